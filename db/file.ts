@@ -1,0 +1,134 @@
+import Database from "better-sqlite3"
+import type { Insertable } from "kysely"
+import { FileProblem, problemOf } from "./problems.ts"
+import type { Tables } from "./tables.ts"
+import type { Query } from "./words.ts"
+
+export type Value = string | number | bigint | null
+
+/**
+ * An open studio file: one SQLite database, one connection, one writer. Queries run at once, inside whatever
+ * transaction is open; statements are prepared once per text.
+ */
+export interface StudioFile {
+  readonly path: string
+  /** All rows of a query. */
+  all<Row>(query: Query<Row>): Row[]
+  /** The first row of a query, or undefined. */
+  first<Row>(query: Query<Row>): Row | undefined
+  /** Carries out a built insert, update or delete; says how many rows changed. */
+  run(query: Query<unknown>): number
+  /** Adds one row and returns its row id. The text is made once per set of columns, so many rows are quick. */
+  insert<T extends keyof Tables>(table: T, row: Insertable<Tables[T]>): number
+  /** All rows of a query given as text: for the few that are run so often that building them shows. */
+  allText<Row>(text: string, values?: readonly Value[]): Row[]
+  firstText<Row>(text: string, values?: readonly Value[]): Row | undefined
+  runText(text: string, values?: readonly Value[]): number
+  /** Runs the statements of a script, for migrations. */
+  script(text: string): void
+  /** Runs `work` in one BEGIN IMMEDIATE transaction: all of it or, when it throws, nothing. */
+  transaction<T>(work: () => T): T
+  close(): void
+  /** For the fault test: called after each statement inside a transaction; may throw. */
+  afterStatement: (() => void) | null
+}
+
+/** 'Lotc': tells a studio file from any other SQLite database. */
+export const APPLICATION_ID = 0x4c6f7463
+
+/**
+ * Opens a file with the pragmas every connection has; does not migrate.
+ *
+ * @param path a file, or ":memory:"
+ * @throws {FileProblem} one sentence: locked, read-only, not a database, no such folder
+ */
+export function connect(path: string): StudioFile {
+  try {
+    const db = new Database(path, { timeout: 5_000 })
+    db.pragma("foreign_keys = ON")
+    db.pragma("recursive_triggers = ON")
+    db.pragma("trusted_schema = OFF")
+    if (db.pragma("journal_mode = WAL", { simple: true }) === "delete") {
+      throw new FileProblem(
+        "This file's folder cannot hold the journal Lotcup needs. Move the file to another disk.",
+      )
+    }
+    db.pragma("synchronous = FULL")
+    return wrap(path, db)
+  } catch (error) {
+    throw problemOf(error, path)
+  }
+}
+
+function wrap(path: string, db: Database.Database): StudioFile {
+  const statements = new Map<string, Database.Statement>()
+  const insertTexts = new Map<string, string>()
+
+  const statement = (text: string): Database.Statement => {
+    let found = statements.get(text)
+    if (!found) {
+      found = db.prepare(text)
+      statements.set(text, found)
+    }
+    return found
+  }
+  const done = () => {
+    if (file.afterStatement && db.inTransaction) file.afterStatement()
+  }
+  const change = (text: string, values: readonly unknown[]) => {
+    const result = statement(text).run(...values)
+    done()
+    return result
+  }
+
+  const file: StudioFile = {
+    path,
+    afterStatement: null,
+    all<Row>(query: Query<Row>) {
+      const { sql, parameters } = query.compile()
+      return statement(sql).all(...parameters) as Row[]
+    },
+    first<Row>(query: Query<Row>) {
+      const { sql, parameters } = query.compile()
+      return statement(sql).get(...parameters) as Row | undefined
+    },
+    run(query) {
+      const { sql, parameters } = query.compile()
+      return change(sql, parameters).changes
+    },
+    insert(table, row) {
+      const columns = Object.keys(row)
+      const shape = `${table}:${columns.join()}`
+      let text = insertTexts.get(shape)
+      if (!text) {
+        text = `INSERT INTO ${table} (${columns.join(", ")}) VALUES (${columns.map(() => "?").join(", ")})`
+        insertTexts.set(shape, text)
+      }
+      return Number(change(text, Object.values(row)).lastInsertRowid)
+    },
+    allText<Row>(text: string, values: readonly Value[] = []) {
+      return statement(text).all(...values) as Row[]
+    },
+    firstText<Row>(text: string, values: readonly Value[] = []) {
+      return statement(text).get(...values) as Row | undefined
+    },
+    runText(text, values = []) {
+      return change(text, values).changes
+    },
+    script(text) {
+      db.exec(text)
+    },
+    transaction<T>(work: () => T): T {
+      try {
+        return db.transaction(work).immediate()
+      } catch (error) {
+        throw problemOf(error, path)
+      }
+    },
+    close() {
+      statements.clear()
+      db.close()
+    },
+  }
+  return file
+}

@@ -1,0 +1,82 @@
+import { existsSync, readdirSync, readFileSync } from "node:fs"
+import { APPLICATION_ID, connect, type StudioFile } from "./file.ts"
+import { FileProblem, problemOf } from "./problems.ts"
+
+const folder = new URL("./migrations/", import.meta.url)
+const triggers = readFileSync(new URL("./triggers.sql", import.meta.url), "utf8")
+
+/** The version of the schema this program writes: one for each file in `migrations/`. */
+export const SCHEMA_VERSION = steps().length
+
+function steps(): string[] {
+  return readdirSync(folder)
+    .filter((name) => /^\d{4}\.sql$/.test(name))
+    .sort()
+}
+
+/**
+ * Opens a studio file and brings it to this program's schema. Before an older file is changed, a copy of it is
+ * kept beside it, named after its version.
+ *
+ * @param path a file, made if it is not there, or ":memory:"
+ * @throws {FileProblem} newer than the program, another program's database, locked, read-only, no database
+ */
+export function openStudioFile(path: string): StudioFile {
+  const file = connect(path)
+  try {
+    migrate(file)
+    return file
+  } catch (error) {
+    file.close()
+    throw problemOf(error, path)
+  }
+}
+
+function migrate(file: StudioFile): void {
+  const version = pragma(file, "user_version")
+  if (version > SCHEMA_VERSION) {
+    throw new FileProblem(
+      `${file.path} was written by a newer Lotcup. Start that one, or choose another folder with --data.`,
+    )
+  }
+  const isNew = version === 0 && file.firstText("SELECT 1 FROM sqlite_schema") === undefined
+  if (!isNew && pragma(file, "application_id") !== APPLICATION_ID) {
+    throw new FileProblem(`${file.path} is another program's database. Choose another folder with --data.`)
+  }
+  if (version === SCHEMA_VERSION) {
+    // Even an up-to-date file must be writable, or the first saved form would be the one to find out.
+    file.transaction(() => file.runText(`PRAGMA user_version = ${version}`))
+    return
+  }
+  if (!isNew) keepCopy(file, version)
+
+  file.runText("PRAGMA foreign_keys = OFF")
+  file.transaction(() => {
+    for (const name of steps().slice(version)) file.script(readFileSync(new URL(name, folder), "utf8"))
+    recreateTriggers(file)
+    const broken = file.allText("PRAGMA foreign_key_check")
+    if (broken.length > 0)
+      throw new FileProblem(`${file.path} points at rows that are not there. Put back a copy.`)
+    file.runText(`PRAGMA application_id = ${APPLICATION_ID}`)
+    file.runText(`PRAGMA user_version = ${SCHEMA_VERSION}`)
+  })
+  file.runText("PRAGMA foreign_keys = ON")
+}
+
+function recreateTriggers(file: StudioFile): void {
+  for (const { name } of file.allText<{ name: string }>(
+    "SELECT name FROM sqlite_schema WHERE type = 'trigger'",
+  )) {
+    file.runText(`DROP TRIGGER "${name}"`)
+  }
+  file.script(triggers)
+}
+
+function keepCopy(file: StudioFile, version: number): void {
+  const copy = `${file.path}.before-version-${version + 1}`
+  if (!existsSync(copy)) file.runText("VACUUM INTO ?", [copy])
+}
+
+function pragma(file: StudioFile, name: string): number {
+  return Object.values(file.firstText<Record<string, number>>(`PRAGMA ${name}`) ?? {})[0] ?? 0
+}

@@ -1,0 +1,81 @@
+-- The ledger's rules, as far as the file itself can hold them. Recreated whole by every migration.
+
+-- 1. An amount changes only by an inserted movement.
+CREATE TRIGGER movement_moves AFTER INSERT ON movement BEGIN
+  UPDATE container
+  SET amount_left = amount_left + NEW.amount, cost_left_micro = cost_left_micro + NEW.cost_micro, last_movement_id = NEW.id
+  WHERE id = NEW.container_id;
+END;
+
+CREATE TRIGGER container_amount_by_movement BEFORE UPDATE OF amount_left, cost_left_micro, last_movement_id ON container
+WHEN NOT EXISTS (
+  SELECT 1 FROM movement
+  WHERE id = NEW.last_movement_id AND id > OLD.last_movement_id AND container_id = NEW.id
+    AND amount = NEW.amount_left - OLD.amount_left AND cost_micro = NEW.cost_left_micro - OLD.cost_left_micro
+) BEGIN SELECT raise(ABORT, 'an amount changes only by a movement'); END;
+
+CREATE TRIGGER container_starts_empty BEFORE INSERT ON container
+WHEN NEW.amount_left <> 0 OR NEW.cost_left_micro <> 0 OR NEW.last_movement_id <> 0
+BEGIN SELECT raise(ABORT, 'a container starts empty; a movement fills it'); END;
+
+CREATE TRIGGER container_keeps_what_it_is BEFORE UPDATE OF id, code, supply_id, lot_id, receipt_line_id, kit_unit ON container
+BEGIN SELECT raise(ABORT, 'a container keeps its code, supply, lot and origin'); END;
+
+-- 2. What was done stays written.
+CREATE TRIGGER action_stays BEFORE UPDATE ON action BEGIN SELECT raise(ABORT, 'actions are never changed'); END;
+CREATE TRIGGER action_kept BEFORE DELETE ON action BEGIN SELECT raise(ABORT, 'actions are never deleted'); END;
+CREATE TRIGGER movement_stays BEFORE UPDATE ON movement BEGIN SELECT raise(ABORT, 'movements are never changed'); END;
+CREATE TRIGGER movement_kept BEFORE DELETE ON movement BEGIN SELECT raise(ABORT, 'movements are never deleted'); END;
+CREATE TRIGGER mark_stays BEFORE UPDATE ON mark BEGIN SELECT raise(ABORT, 'marks are never changed'); END;
+CREATE TRIGGER mark_kept BEFORE DELETE ON mark BEGIN SELECT raise(ABORT, 'marks are never deleted'); END;
+CREATE TRIGGER cup_change_stays BEFORE UPDATE ON cup_change BEGIN SELECT raise(ABORT, 'cup changes are never changed'); END;
+CREATE TRIGGER cup_change_kept BEFORE DELETE ON cup_change BEGIN SELECT raise(ABORT, 'cup changes are never deleted'); END;
+CREATE TRIGGER coat_stays BEFORE UPDATE ON coat BEGIN SELECT raise(ABORT, 'coats are never changed'); END;
+CREATE TRIGGER coat_kept BEFORE DELETE ON coat BEGIN SELECT raise(ABORT, 'coats are never deleted'); END;
+CREATE TRIGGER coat_cup_stays BEFORE UPDATE ON coat_cup BEGIN SELECT raise(ABORT, 'coats are never changed'); END;
+CREATE TRIGGER coat_cup_kept BEFORE DELETE ON coat_cup BEGIN SELECT raise(ABORT, 'coats are never deleted'); END;
+CREATE TRIGGER mix_stays BEFORE UPDATE ON mix BEGIN SELECT raise(ABORT, 'mixes are never changed'); END;
+CREATE TRIGGER mix_kept BEFORE DELETE ON mix BEGIN SELECT raise(ABORT, 'mixes are never deleted'); END;
+CREATE TRIGGER container_lot_stays BEFORE UPDATE ON container_lot BEGIN SELECT raise(ABORT, 'what went into a container is never changed'); END;
+CREATE TRIGGER container_lot_kept BEFORE DELETE ON container_lot BEGIN SELECT raise(ABORT, 'what went into a container is never deleted'); END;
+CREATE TRIGGER container_kept BEFORE DELETE ON container BEGIN SELECT raise(ABORT, 'containers are never deleted'); END;
+CREATE TRIGGER lot_kept BEFORE DELETE ON lot BEGIN SELECT raise(ABORT, 'lots are never deleted'); END;
+CREATE TRIGGER cup_kept BEFORE DELETE ON cup BEGIN SELECT raise(ABORT, 'cups are never deleted'); END;
+CREATE TRIGGER receipt_line_kept BEFORE DELETE ON receipt_line BEGIN SELECT raise(ABORT, 'receipt lines are never deleted'); END;
+
+-- A reversing movement takes back exactly what it names, in the same container.
+CREATE TRIGGER movement_reverses_exactly BEFORE INSERT ON movement
+WHEN NEW.reverses_movement_id IS NOT NULL AND NOT EXISTS (
+  SELECT 1 FROM movement WHERE id = NEW.reverses_movement_id AND container_id = NEW.container_id AND amount = -NEW.amount AND kind <> 'reverse'
+) BEGIN SELECT raise(ABORT, 'a reversing movement takes back exactly one movement'); END;
+
+CREATE TRIGGER action_reverses_no_reversal BEFORE INSERT ON action
+WHEN NEW.reverses_action_id IS NOT NULL AND EXISTS (
+  SELECT 1 FROM action WHERE id = NEW.reverses_action_id AND reverses_action_id IS NOT NULL
+) BEGIN SELECT raise(ABORT, 'a reversal is not reversed'); END;
+
+-- 3. A transfer's two legs sum to zero (checked when the action closes).
+CREATE TRIGGER action_transfer_balances BEFORE INSERT ON action
+WHEN NEW.kind = 'transfer' AND (SELECT coalesce(sum(amount), 0) FROM movement WHERE action_id = NEW.id AND kind = 'transfer') <> 0
+BEGIN SELECT raise(ABORT, 'a transfer must add up to zero'); END;
+
+-- A frozen design version keeps its layers.
+CREATE TRIGGER version_stays BEFORE UPDATE ON design_version WHEN OLD.frozen = 1
+BEGIN SELECT raise(ABORT, 'this version has been used; make a new one'); END;
+CREATE TRIGGER version_kept BEFORE DELETE ON design_version WHEN OLD.frozen = 1
+BEGIN SELECT raise(ABORT, 'this version has been used; make a new one'); END;
+CREATE TRIGGER layer_not_added BEFORE INSERT ON layer WHEN (SELECT frozen FROM design_version WHERE id = NEW.version_id) = 1
+BEGIN SELECT raise(ABORT, 'this version has been used; make a new one'); END;
+CREATE TRIGGER layer_stays BEFORE UPDATE ON layer WHEN (SELECT frozen FROM design_version WHERE id = OLD.version_id) = 1
+BEGIN SELECT raise(ABORT, 'this version has been used; make a new one'); END;
+CREATE TRIGGER layer_kept BEFORE DELETE ON layer WHEN (SELECT frozen FROM design_version WHERE id = OLD.version_id) = 1
+BEGIN SELECT raise(ABORT, 'this version has been used; make a new one'); END;
+CREATE TRIGGER layer_use_not_added BEFORE INSERT ON layer_use
+WHEN (SELECT v.frozen FROM layer l JOIN design_version v ON v.id = l.version_id WHERE l.id = NEW.layer_id) = 1
+BEGIN SELECT raise(ABORT, 'this version has been used; make a new one'); END;
+CREATE TRIGGER layer_use_stays BEFORE UPDATE ON layer_use
+WHEN (SELECT v.frozen FROM layer l JOIN design_version v ON v.id = l.version_id WHERE l.id = OLD.layer_id) = 1
+BEGIN SELECT raise(ABORT, 'this version has been used; make a new one'); END;
+CREATE TRIGGER layer_use_kept BEFORE DELETE ON layer_use
+WHEN (SELECT v.frozen FROM layer l JOIN design_version v ON v.id = l.version_id WHERE l.id = OLD.layer_id) = 1
+BEGIN SELECT raise(ABORT, 'this version has been used; make a new one'); END;
