@@ -1,0 +1,176 @@
+import type { CoatedProfile } from "./profile.ts"
+
+/** What a supply's amounts are counted in: µL, mg, µm of length, mm² or pieces. */
+export type BaseUnit = "uL" | "mg" | "um" | "mm2" | "each"
+
+export const SUPPLY_KINDS = [
+  "resin",
+  "hardener",
+  "paint",
+  "glitter",
+  "pigment",
+  "vinyl",
+  "solvent",
+  "abrasive",
+  "blank",
+  "consumable",
+  "packaging",
+  "other",
+] as const
+export type SupplyKind = (typeof SUPPLY_KINDS)[number]
+
+/** What a plan needs to know of a supply. */
+export interface PlanSupply {
+  id: number
+  name: string
+  kind: SupplyKind
+  baseUnit: BaseUnit
+  densityMgPerMl: number | null
+}
+
+/** Parts A and B, their ratio, and what limits one mix. */
+export interface ResinSystem {
+  id: number
+  name: string
+  partA: PlanSupply
+  partB: PlanSupply
+  ratioBasis: "volume" | "mass"
+  ratioA: number
+  ratioB: number
+  potLifeMin: number
+  largestMixUl: number
+  /** minutes to measure and stir one mix */
+  mixingMin: number
+  /** minutes to coat one cup */
+  cupWorkMin: number
+  recoatEarliestMin: number
+  recoatLatestMin: number | null
+  fullCureMin: number
+}
+
+/** The uncoated cup: a profile from base to lip, and the bands left bare. */
+export interface Blank extends CoatedProfile {
+  supply: PlanSupply
+}
+
+export const LAYER_KINDS = [
+  "prep",
+  "base-coat",
+  "spray",
+  "resin",
+  "wash-off",
+  "vinyl",
+  "final-coat",
+  "counted",
+] as const
+export type LayerKind = (typeof LAYER_KINDS)[number]
+
+/** Resin mixed and spread over the coated surface. */
+export interface ResinUse {
+  how: "resin-film" | "resin-mixed" | "resin-applied"
+  system: ResinSystem
+  /**
+   * `resin-film`: wet film in µm. `resin-mixed`: µL mixed for one cup alone, what stays in the mixing cup
+   * included. `resin-applied`: µL poured over one cup, drips included, what stays in the mixing cup not.
+   */
+  amount: number
+  /** how much of the coated surface it covers */
+  sharePpm: number
+  /** how much of what is poured over the cup runs off it */
+  dripPpm: number
+  /** what stays in the mixing cup and on the stick, once a mix */
+  residueUl: number
+}
+
+/** Anything that is not mixed resin. Amounts in the supply's base unit. */
+export interface SupplyUse {
+  /**
+   * `per-cup`: amount × share a cup (sprays: amount is for the whole surface). `per-area`: amount a m² × share.
+   * `per-resin`: amount a litre of resin mixed in the same layer (glitter and pigment stirred in).
+   * `per-mix`, `per-batch`: once each. `piece`: width × height of sheet a cup (mm²).
+   */
+  how: "per-cup" | "per-area" | "per-resin" | "per-mix" | "per-batch" | "piece"
+  supply: PlanSupply
+  amount: number
+  sharePpm: number
+  widthUm: number | null
+  heightUm: number | null
+}
+
+export type Use = ResinUse | SupplyUse
+
+/** A step of a plan: what is applied, how the amount is worked out, and its times. */
+export interface Layer {
+  id: number
+  position: number
+  kind: LayerKind
+  name: string
+  handsOnMin: number
+  turnerMin: number
+  recoatEarliestMin: number
+  recoatLatestMin: number | null
+  uses: readonly Use[]
+}
+
+/** A version of a design as the computations see it. The blank itself is taken with the first layer. */
+export interface Plan {
+  versionId: number
+  designName: string
+  versionNumber: number
+  blank: Blank
+  layers: readonly Layer[]
+  fullCureMin: number
+}
+
+/** Where a figure in a working came from. */
+export type Origin = "design" | "blank" | "resin system" | "supply" | "studio" | "this batch" | "worked out"
+
+/** One amount explained: formula, inputs, result. Kept with the coat as it was that day. */
+export interface Working {
+  /** what the amount is, in the trade's words: "Clear resin A for 6 cups" */
+  title: string
+  /** in the names of the inputs; units are base units, "ppm", "cups", "mixes", "parts", "mg/mL", or a rate as "uL/m2", "mg/L" */
+  formula: string
+  inputs: readonly { name: string; value: number; unit: string; from: Origin }[]
+  result: { value: number; unit: string }
+}
+
+/** What the maker can measure: the smallest mark of a cup or syringe, the smallest step of the scale. */
+export interface Measures {
+  volumeStepUl: number
+  massStepMg: number
+}
+
+/** One cup of A and B stirred together, for some of the cups. Parts in each part's own base unit. */
+export interface PlannedMix {
+  system: ResinSystem
+  cups: number
+  mixedUl: number
+  partA: number
+  partB: number
+  residueUl: number
+  /**
+   * how far A to B, as measured out, is from the system's ratio; above zero is too much A. Beyond
+   * `RATIO_TOLERANCE_PPM` the maker's measures are too coarse for so small a mix.
+   */
+  ratioErrorPpm: number
+}
+
+/** An amount to take from the shelf for a layer. `mix` is the index of the mix it goes into, null for none. */
+export interface Draw {
+  supplyId: number
+  amount: number
+  mix: number | null
+  working: Working
+}
+
+/** What one layer takes for a number of cups: its mixes, and every draw, A and B of each mix included. */
+export interface LayerNeed {
+  layerId: number
+  position: number
+  /** the mixes of the layer's first resin use, then of its next; a use's mixes share out all the cups */
+  mixes: readonly PlannedMix[]
+  /** the first mix's system; null when nothing is mixed */
+  system: ResinSystem | null
+  draws: readonly Draw[]
+}

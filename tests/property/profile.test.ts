@@ -1,0 +1,71 @@
+import fc from "fast-check"
+import { expect, test } from "vitest"
+import { heightUm, lateralAreaMm2, type Ring, volumeMm3 } from "../../server/domain/profile.ts"
+
+/** Any profile a cup could have: 2 to 8 rings, each up to 120 mm above the one below. */
+const profiles: fc.Arbitrary<Ring[]> = fc
+  .array(
+    fc.record({
+      riseUm: fc.integer({ min: 5_000, max: 120_000 }),
+      diameterUm: fc.integer({ min: 20_000, max: 150_000 }),
+    }),
+    {
+      minLength: 2,
+      maxLength: 8,
+    },
+  )
+  .map((steps) => {
+    let height = 0
+    return steps.map(({ riseUm, diameterUm }, i) => {
+      height += i === 0 ? 0 : riseUm
+      return { heightUm: height, diameterUm }
+    })
+  })
+
+const share = fc.double({ min: 0, max: 1, noNaN: true })
+
+test("two bands that meet have the area of the band they make", () => {
+  fc.assert(
+    fc.property(profiles, share, share, share, (profile, a, b, c) => {
+      const top = heightUm(profile)
+      const [from, between, to] = [a, b, c].map((s) => s * top).sort((x, y) => x - y) as [
+        number,
+        number,
+        number,
+      ]
+      const whole = lateralAreaMm2(profile, from, to)
+      const parts = lateralAreaMm2(profile, from, between) + lateralAreaMm2(profile, between, to)
+      expect(Math.abs(whole - parts)).toBeLessThanOrEqual(1e-9 * (1 + whole))
+    }),
+  )
+})
+
+test("an extra ring on the straight line between two rings changes neither area nor volume", () => {
+  fc.assert(
+    fc.property(profiles, fc.nat(), share, (profile, nth, s) => {
+      const at = 1 + (nth % (profile.length - 1))
+      const [low, high] = [profile[at - 1]!, profile[at]!]
+      const between = {
+        heightUm: low.heightUm + (0.1 + 0.8 * s) * (high.heightUm - low.heightUm),
+        diameterUm: low.diameterUm + (0.1 + 0.8 * s) * (high.diameterUm - low.diameterUm),
+      }
+      const more = [...profile.slice(0, at), between, ...profile.slice(at)]
+      const top = heightUm(profile)
+      const [area, volume] = [lateralAreaMm2(profile, 0, top), volumeMm3(profile)]
+      expect(Math.abs(lateralAreaMm2(more, 0, top) - area)).toBeLessThanOrEqual(1e-9 * area)
+      expect(Math.abs(volumeMm3(more) - volume)).toBeLessThanOrEqual(1e-9 * volume)
+    }),
+  )
+})
+
+test("a blank twice as large has four times the area and eight times the volume", () => {
+  const small = profiles.filter((p) => heightUm(p) <= 450_000)
+  fc.assert(
+    fc.property(small, (profile) => {
+      const double = profile.map((ring) => ({ heightUm: 2 * ring.heightUm, diameterUm: 2 * ring.diameterUm }))
+      const area = lateralAreaMm2(profile, 0, heightUm(profile))
+      expect(lateralAreaMm2(double, 0, heightUm(double)) / area).toBeCloseTo(4, 9)
+      expect(volumeMm3(double) / volumeMm3(profile)).toBeCloseTo(8, 9)
+    }),
+  )
+})
