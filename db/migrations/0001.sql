@@ -241,6 +241,7 @@ CREATE TABLE movement (
 ) STRICT;
 CREATE INDEX movement_action ON movement (action_id);
 CREATE INDEX movement_container ON movement (container_id, id);
+CREATE INDEX movement_source ON movement (source_container_id) WHERE source_container_id IS NOT NULL;
 CREATE INDEX movement_coat ON movement (coat_id) WHERE coat_id IS NOT NULL;
 
 -- Changes that are no amounts: opened, held, released, put on or off the bench.

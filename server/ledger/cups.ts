@@ -1,0 +1,105 @@
+import type { CupState } from "../../db/tables.ts"
+import type { Working } from "../domain/plan.ts"
+import { cupSerial, mixCode } from "../domain/studio-code.ts"
+import { type Act, nextId } from "./act.ts"
+
+/** Starts a batch: its cups get their serials, and its design version is frozen. */
+export function startBatch(
+  act: Act,
+  batch: { versionId: number; cups: number; note: string },
+): { batchId: number; cups: { id: number; serial: string }[] } {
+  const { file } = act
+  const batchId = file.insert("batch", {
+    action_id: act.actionId,
+    version_id: batch.versionId,
+    note: batch.note,
+  })
+  file.runText("UPDATE design_version SET frozen = 1 WHERE id = ? AND frozen = 0", [batch.versionId])
+  const cups = Array.from({ length: batch.cups }, () => {
+    const serial = cupSerial(nextId(file, "cup"))
+    const id = file.insert("cup", { serial, batch_id: batchId, state: null, order_line_id: null })
+    changeCup(act, id, { state: "in work" })
+    return { id, serial }
+  })
+  return { batchId, cups }
+}
+
+/** Changes a cup's state, or the order line it is for (null: free again). */
+export function changeCup(
+  act: Act,
+  cupId: number,
+  change: { state?: CupState; orderLineId?: number | null },
+): void {
+  const { state, orderLineId } = change
+  act.file.insert("cup_change", {
+    action_id: act.actionId,
+    cup_id: cupId,
+    state: state ?? null,
+    order_line_id: orderLineId === undefined ? null : (orderLineId ?? 0),
+  })
+  if (state !== undefined) act.file.runText("UPDATE cup SET state = ? WHERE id = ?", [state, cupId])
+  if (orderLineId !== undefined) {
+    act.file.runText("UPDATE cup SET order_line_id = ? WHERE id = ?", [orderLineId, cupId])
+  }
+}
+
+/** Works a cup's state and order line out again from the changes that still stand. */
+export function refreshCup(act: Act, cupId: number): void {
+  const last = <T>(column: "state" | "order_line_id") =>
+    act.file.firstText<{ value: T }>(
+      `SELECT c.${column} AS value FROM cup_change c WHERE c.cup_id = ? AND c.${column} IS NOT NULL
+         AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = c.action_id)
+       ORDER BY c.id DESC LIMIT 1`,
+      [cupId],
+    )?.value
+  act.file.runText("UPDATE cup SET state = ?, order_line_id = ? WHERE id = ?", [
+    last<CupState>("state") ?? null,
+    last<number>("order_line_id") || null,
+    cupId,
+  ])
+}
+
+/** A mix as it was poured. Parts in each part's own base unit. */
+export interface MixFacts {
+  resinSystemId: number
+  plannedA: number
+  plannedB: number
+  actualA: number
+  actualB: number
+  residueUl: number
+}
+
+/** Writes one coat: a layer applied in one go to some cups. Its movements name it by the id. */
+export function addCoat(
+  act: Act,
+  coat: {
+    batchId: number
+    layerId: number
+    cupIds: readonly number[]
+    workings: readonly Working[]
+    insisted: boolean
+    mix?: MixFacts
+  },
+): number {
+  const coatId = act.file.insert("coat", {
+    action_id: act.actionId,
+    batch_id: coat.batchId,
+    layer_id: coat.layerId,
+    workings: JSON.stringify(coat.workings),
+    insisted: coat.insisted ? 1 : 0,
+  })
+  for (const cupId of coat.cupIds) act.file.insert("coat_cup", { coat_id: coatId, cup_id: cupId })
+  if (coat.mix) {
+    act.file.insert("mix", {
+      code: mixCode(nextId(act.file, "mix")),
+      coat_id: coatId,
+      resin_system_id: coat.mix.resinSystemId,
+      planned_a: coat.mix.plannedA,
+      planned_b: coat.mix.plannedB,
+      actual_a: coat.mix.actualA,
+      actual_b: coat.mix.actualB,
+      residue_ul: coat.mix.residueUl,
+    })
+  }
+  return coatId
+}

@@ -1,0 +1,124 @@
+import type { ExpiryBasis } from "../../db/tables.ts"
+import type { IsoDate } from "../domain/dates.ts"
+import { Refusal } from "../domain/refusal.ts"
+import { containerCode } from "../domain/studio-code.ts"
+import { type Act, nextId } from "./act.ts"
+import { move } from "./move.ts"
+
+/** A lot as it stands on the label. `number` null: none printed. */
+export interface LotFacts {
+  supplyId: number
+  makerId: number | null
+  number: string | null
+  madeOn: IsoDate | null
+  expiresOn: IsoDate | null
+  expiryBasis: ExpiryBasis
+}
+
+/**
+ * The lot with that number of that maker, made if it is new. A lot without a number is always a new one. A lot
+ * whose dates were not known learns them.
+ *
+ * @returns the lot's id
+ * @throws {Refusal} the lot is known with another expiry day
+ */
+export function lotOf(act: Act, facts: LotFacts): number {
+  if (facts.number !== null) {
+    const known = act.file.firstText<{ id: number; expires_on: string | null; expiry_basis: ExpiryBasis }>(
+      "SELECT id, expires_on, expiry_basis FROM lot WHERE supply_id = ? AND coalesce(maker_id, 0) = ? AND number = ?",
+      [facts.supplyId, facts.makerId ?? 0, facts.number],
+    )
+    if (known) {
+      learnDates(act, known, facts)
+      return known.id
+    }
+  }
+  return act.file.insert("lot", {
+    supply_id: facts.supplyId,
+    maker_id: facts.makerId,
+    number: facts.number,
+    made_on: facts.madeOn,
+    expires_on: facts.expiresOn,
+    expiry_basis: facts.expiryBasis,
+  })
+}
+
+function learnDates(
+  act: Act,
+  known: { id: number; expires_on: string | null; expiry_basis: ExpiryBasis },
+  facts: LotFacts,
+): void {
+  if (facts.expiryBasis !== "label" || facts.expiresOn === known.expires_on) return
+  if (known.expiry_basis === "label") {
+    throw new Refusal(
+      `Lot ${facts.number} is in the book with expiry ${known.expires_on}. Look at the label again, or leave the date empty to keep that one.`,
+      { field: "expiresOn" },
+    )
+  }
+  act.file.runText(
+    "UPDATE lot SET expires_on = ?, expiry_basis = 'label', made_on = coalesce(?, made_on) WHERE id = ?",
+    [facts.expiresOn, facts.madeOn, known.id],
+  )
+}
+
+/** A new container and what is in it. */
+export interface Filling {
+  supplyId: number
+  lotId: number
+  receiptLineId: number | null
+  kitUnit: number | null
+  fullAmount: number
+  amount: number
+  costMicro: number
+  basis: "counted" | "estimated"
+  emptyMg?: number | null
+}
+
+/**
+ * Puts a new container on the shelf with a code of its own.
+ *
+ * @returns its id and code
+ */
+export function fillContainer(act: Act, filling: Filling): { id: number; code: string } {
+  const code = containerCode(nextId(act.file, "container"))
+  const id = act.file.insert("container", {
+    code,
+    supply_id: filling.supplyId,
+    lot_id: filling.lotId,
+    receipt_line_id: filling.receiptLineId,
+    kit_unit: filling.kitUnit,
+    full_amount: filling.fullAmount,
+    empty_mg: filling.emptyMg ?? null,
+  })
+  const movement = move(act, id, filling.amount, {
+    kind: "receive",
+    basis: filling.basis,
+    costMicro: filling.costMicro,
+  })
+  act.file.insert("container_lot", {
+    container_id: id,
+    lot_id: filling.lotId,
+    movement_id: movement,
+    use_by: null,
+  })
+  return { id, code }
+}
+
+/** An empty bottle with a code, to decant into: same supply and lot as the one it is filled from. */
+export function emptyContainer(
+  act: Act,
+  like: { supply_id: number; lot_id: number },
+  fullAmount: number,
+): { id: number; code: string } {
+  const code = containerCode(nextId(act.file, "container"))
+  const id = act.file.insert("container", {
+    code,
+    supply_id: like.supply_id,
+    lot_id: like.lot_id,
+    receipt_line_id: null,
+    kit_unit: null,
+    full_amount: fullAmount,
+    empty_mg: null,
+  })
+  return { id, code }
+}

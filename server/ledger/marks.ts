@@ -1,0 +1,75 @@
+import type { MarkKind } from "../../db/tables.ts"
+import type { Act } from "./act.ts"
+import { containerById, openIfSealed } from "./move.ts"
+
+const LIVE = "NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.id)"
+
+/** Opens a container now; nothing happens to one that is open. @returns whether it was sealed */
+export function markOpened(act: Act, containerId: number): boolean {
+  const container = containerById(act, containerId)
+  openIfSealed(act, container)
+  return container.opened_at === null
+}
+
+/** Holds a container (never proposed again) or releases it. */
+export function markContainer(act: Act, containerId: number, kind: Exclude<MarkKind, "opened">): void {
+  act.file.insert("mark", { action_id: act.actionId, kind, container_id: containerId, lot_id: null })
+  const value = kind === "held" || kind === "benched" ? 1 : 0
+  const column = kind === "held" || kind === "released" ? "held" : "on_bench"
+  act.file.runText(`UPDATE container SET ${column} = ? WHERE id = ?`, [value, containerId])
+}
+
+/** Puts a container on the bench in place of the other of its supply that was there. */
+export function putOnBench(act: Act, containerId: number): void {
+  const { supply_id } = containerById(act, containerId)
+  const others = act.file.allText<{ id: number }>(
+    "SELECT id FROM container WHERE supply_id = ? AND on_bench = 1 AND id <> ?",
+    [supply_id, containerId],
+  )
+  for (const other of others) markContainer(act, other.id, "unbenched")
+  markContainer(act, containerId, "benched")
+}
+
+/** Holds every bottle of a lot, or releases them. */
+export function markLot(act: Act, lotId: number, kind: "held" | "released"): void {
+  act.file.insert("mark", { action_id: act.actionId, kind, container_id: null, lot_id: lotId })
+  act.file.runText("UPDATE lot SET held = ? WHERE id = ?", [kind === "held" ? 1 : 0, lotId])
+}
+
+/**
+ * Works a container's opened, held and on-the-bench state out again from what still stands: its marks, and for
+ * opened also its uses, since a bottle that was poured from is open whatever became of the mark.
+ */
+export function refreshContainer(act: Act, containerId: number): void {
+  const { file } = act
+  const opened = file.firstText<{ happened_at: string; happened_on: string }>(
+    `SELECT a.happened_at, a.happened_on FROM (
+       SELECT action_id FROM mark WHERE container_id = ?1 AND kind = 'opened'
+       UNION SELECT action_id FROM movement WHERE container_id = ?1 AND kind IN ('use', 'transfer')
+     ) o JOIN action a ON a.id = o.action_id WHERE ${LIVE} ORDER BY a.happened_at LIMIT 1`,
+    [containerId],
+  )
+  const last = (kinds: string) =>
+    file.firstText<{ kind: MarkKind }>(
+      `SELECT m.kind FROM mark m JOIN action a ON a.id = m.action_id
+       WHERE m.container_id = ? AND m.kind IN (${kinds}) AND ${LIVE} ORDER BY m.id DESC LIMIT 1`,
+      [containerId],
+    )?.kind
+  file.runText("UPDATE container SET opened_at = ?, opened_on = ?, held = ?, on_bench = ? WHERE id = ?", [
+    opened?.happened_at ?? null,
+    opened?.happened_on ?? null,
+    last("'held', 'released'") === "held" ? 1 : 0,
+    last("'benched', 'unbenched'") === "benched" ? 1 : 0,
+    containerId,
+  ])
+}
+
+/** The same for a lot's hold. */
+export function refreshLot(act: Act, lotId: number): void {
+  const last = act.file.firstText<{ kind: MarkKind }>(
+    `SELECT m.kind FROM mark m JOIN action a ON a.id = m.action_id
+     WHERE m.lot_id = ? AND ${LIVE} ORDER BY m.id DESC LIMIT 1`,
+    [lotId],
+  )
+  act.file.runText("UPDATE lot SET held = ? WHERE id = ?", [last?.kind === "held" ? 1 : 0, lotId])
+}

@@ -1,0 +1,184 @@
+import type { MovementBasis, MovementKind } from "../../db/tables.ts"
+import { withdrawCost } from "../domain/money.ts"
+import { Refusal } from "../domain/refusal.ts"
+import { formatAmount } from "../domain/units.ts"
+import type { Act } from "./act.ts"
+
+/** A container as the ledger sees it while it writes. */
+export interface LedgerContainer {
+  id: number
+  code: string
+  supply_id: number
+  supply: string
+  base_unit: "uL" | "mg" | "um" | "mm2" | "each"
+  lot_id: number
+  amount_left: number
+  cost_left_micro: number
+  opened_at: string | null
+  opened_on: string | null
+  received_on: string | null
+}
+
+const CONTAINER = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.base_unit, c.lot_id, c.amount_left,
+    c.cost_left_micro, c.opened_at, c.opened_on, d.received_on
+  FROM container c JOIN supply s ON s.id = c.supply_id
+  LEFT JOIN receipt_line r ON r.id = c.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id
+  WHERE c.id = ?`
+
+/** The container with that id. @throws {Refusal} when there is none */
+export function containerById(act: Act, id: number): LedgerContainer {
+  const found = act.file.firstText<LedgerContainer>(CONTAINER, [id])
+  if (!found) throw new Refusal("That container is not on the shelf. Choose another.", { status: 404 })
+  return found
+}
+
+/** What one movement is, beside its container and amount. */
+export interface MovementFacts {
+  kind: Exclude<MovementKind, "reverse" | "transfer">
+  basis: MovementBasis
+  coatId?: number
+  /** of a gain: what the amount cost; nothing for a counted gain */
+  costMicro?: number
+}
+
+/**
+ * Writes one signed change of one container's amount. A withdrawal takes its part of the container's cost along,
+ * and opens the container if it was sealed.
+ *
+ * @param amount in the supply's base unit, not zero
+ * @returns the movement's id
+ * @throws {Refusal} more than is left; before the container came
+ */
+export function move(act: Act, containerId: number, amount: number, facts: MovementFacts): number {
+  const container = containerById(act, containerId)
+  refuseBeforeArrival(act, container)
+  if (amount < 0) {
+    refuseMoreThanLeft(act, container, -amount)
+    if (facts.kind === "use") openIfSealed(act, container)
+  }
+  return act.file.insert("movement", {
+    action_id: act.actionId,
+    container_id: container.id,
+    kind: facts.kind,
+    amount,
+    cost_micro: amount < 0 ? -costOf(container, -amount) : (facts.costMicro ?? 0),
+    basis: facts.basis,
+    coat_id: facts.coatId ?? null,
+    source_container_id: null,
+    reverses_movement_id: null,
+  })
+}
+
+/**
+ * Pours from one container into another of the same supply. Both count as opened; the lots of the first, and
+ * the day by which they are to be used, are from now on in the second too.
+ *
+ * @throws {Refusal} the same container, another supply, more than is left
+ */
+export function transfer(
+  act: Act,
+  fromId: number,
+  toId: number,
+  amount: number,
+  basis: MovementBasis,
+  fromUseBy: string | null,
+): void {
+  const from = containerById(act, fromId)
+  const to = containerById(act, toId)
+  if (from.id === to.id)
+    throw new Refusal("A bottle cannot be topped up from itself. Choose another.", { field: "from" })
+  if (from.supply_id !== to.supply_id) {
+    throw new Refusal(
+      `${from.code} holds ${from.supply} and ${to.code} holds ${to.supply}. Only the same supply goes together.`,
+      {
+        field: "from",
+      },
+    )
+  }
+  refuseBeforeArrival(act, from)
+  refuseBeforeArrival(act, to)
+  refuseMoreThanLeft(act, from, amount)
+  openIfSealed(act, from)
+  openIfSealed(act, to)
+  const cost = costOf(from, amount)
+  const leg = {
+    action_id: act.actionId,
+    kind: "transfer",
+    basis,
+    coat_id: null,
+    reverses_movement_id: null,
+  } as const
+  act.file.insert("movement", {
+    ...leg,
+    container_id: from.id,
+    amount: -amount,
+    cost_micro: -cost,
+    source_container_id: null,
+  })
+  const gain = act.file.insert("movement", {
+    ...leg,
+    container_id: to.id,
+    amount,
+    cost_micro: cost,
+    source_container_id: from.id,
+  })
+  for (const lotId of lotsIn(act, from.id)) {
+    act.file.insert("container_lot", {
+      container_id: to.id,
+      lot_id: lotId,
+      movement_id: gain,
+      use_by: fromUseBy,
+    })
+  }
+}
+
+/** Marks a container opened at the action's time, unless it is. */
+export function openIfSealed(act: Act, container: LedgerContainer): void {
+  if (container.opened_at !== null) return
+  act.file.insert("mark", {
+    action_id: act.actionId,
+    kind: "opened",
+    container_id: container.id,
+    lot_id: null,
+  })
+  act.file.runText("UPDATE container SET opened_at = ?, opened_on = ? WHERE id = ?", [
+    act.happenedAt,
+    act.happenedOn,
+    container.id,
+  ])
+}
+
+function lotsIn(act: Act, containerId: number): number[] {
+  return act.file
+    .allText<{ lot_id: number }>(
+      `SELECT DISTINCT l.lot_id FROM container_lot l JOIN movement m ON m.id = l.movement_id
+       WHERE l.container_id = ? AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id)`,
+      [containerId],
+    )
+    .map((row) => row.lot_id)
+}
+
+function costOf(container: LedgerContainer, amount: number): number {
+  return withdrawCost(container.cost_left_micro, amount, container.amount_left)
+}
+
+function refuseMoreThanLeft(act: Act, container: LedgerContainer, amount: number): void {
+  if (amount <= container.amount_left) return
+  const say = (value: number) => formatAmount(value, container.base_unit, act.units)
+  throw new Refusal(
+    `The book says ${container.code} (${container.supply}) holds ${say(container.amount_left)}; ${say(amount)} were asked for. ` +
+      "Take less, use another container, or say that the bottle held more.",
+    { field: "amount" },
+  )
+}
+
+function refuseBeforeArrival(act: Act, container: LedgerContainer): void {
+  if (container.received_on !== null && act.happenedOn < container.received_on) {
+    throw new Refusal(
+      `${container.code} came on ${container.received_on}; it cannot have been used before that day.`,
+      {
+        field: "happenedAt",
+      },
+    )
+  }
+}

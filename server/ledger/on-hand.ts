@@ -1,0 +1,125 @@
+import type { StudioFile } from "../../db/file.ts"
+import type { BaseUnit, ExpiryBasis, LifeUnit, SupplyKind } from "../../db/tables.ts"
+import type { IsoDate } from "../domain/dates.ts"
+import { effectiveExpiry, type Life, openUseBy } from "../domain/shelf-life.ts"
+
+/** A container with something in it, and all that decides whether and when it is used. */
+export interface OnHand {
+  containerId: number
+  code: string
+  supplyId: number
+  supply: string
+  kind: SupplyKind
+  baseUnit: BaseUnit
+  lotId: number
+  lotNumber: string | null
+  maker: string | null
+  amountLeft: number
+  fullAmount: number
+  costLeftMicro: number
+  openedOn: IsoDate | null
+  /** the earliest of the label, the life after opening, and what top-ups brought; null: no day */
+  useBy: IsoDate | null
+  expiryBasis: ExpiryBasis
+  /** the container or one of its lots is held */
+  held: boolean
+  onBench: boolean
+  kitUnit: number | null
+  openLife: Life | null
+}
+
+interface Row {
+  id: number
+  code: string
+  supply_id: number
+  supply: string
+  kind: SupplyKind
+  base_unit: BaseUnit
+  lot_id: number
+  number: string | null
+  maker: string | null
+  amount_left: number
+  full_amount: number
+  cost_left_micro: number
+  opened_at: string | null
+  opened_on: string | null
+  expires_on: string | null
+  expiry_basis: ExpiryBasis
+  held: number
+  on_bench: number
+  kit_unit: number | null
+  open_life: number | null
+  open_life_unit: LifeUnit | null
+}
+
+const ON_HAND = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_unit, c.lot_id, l.number, k.name AS maker,
+    c.amount_left, c.full_amount, c.cost_left_micro, c.opened_at, c.opened_on, l.expires_on, l.expiry_basis,
+    c.held OR l.held AS held, c.on_bench, c.kit_unit, s.open_life, s.open_life_unit
+  FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id LEFT JOIN maker k ON k.id = l.maker_id
+  WHERE c.amount_left > 0`
+
+/** Lots that top-ups brought into containers, as far as the top-up still stands. */
+const TOPPED_UP = `SELECT t.container_id, t.use_by, l.expires_on, l.held
+  FROM movement m CROSS JOIN container_lot t ON t.movement_id = m.id AND t.container_id = m.container_id
+  JOIN lot l ON l.id = t.lot_id
+  WHERE m.source_container_id IS NOT NULL AND m.kind = 'transfer'
+    AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id)`
+
+/**
+ * Everything on hand, in the order of container ids.
+ *
+ * @param timeZone the studio's, for lives after opening that are counted in hours
+ * @param supplyId only this supply's
+ */
+export function onHand(file: StudioFile, timeZone: string, supplyId?: number): OnHand[] {
+  const rows =
+    supplyId === undefined
+      ? file.allText<Row>(`${ON_HAND} ORDER BY c.id`)
+      : file.allText<Row>(`${ON_HAND} AND c.supply_id = ? ORDER BY c.id`, [supplyId])
+  const brought = new Map<number, { useBy: IsoDate | null; held: boolean }>()
+  for (const row of file.allText<{
+    container_id: number
+    use_by: string | null
+    expires_on: string | null
+    held: number
+  }>(TOPPED_UP)) {
+    const known = brought.get(row.container_id)
+    brought.set(row.container_id, {
+      useBy: effectiveExpiry(known?.useBy ?? null, row.use_by, row.expires_on),
+      held: known?.held === true || row.held === 1,
+    })
+  }
+  return rows.map((row) => {
+    const openLife = lifeOf(row.open_life, row.open_life_unit)
+    const opened = row.opened_at !== null && openLife ? openUseBy(row.opened_at, timeZone, openLife) : null
+    const mixedIn = brought.get(row.id)
+    return {
+      containerId: row.id,
+      code: row.code,
+      supplyId: row.supply_id,
+      supply: row.supply,
+      kind: row.kind,
+      baseUnit: row.base_unit,
+      lotId: row.lot_id,
+      lotNumber: row.number,
+      maker: row.maker,
+      amountLeft: row.amount_left,
+      fullAmount: row.full_amount,
+      costLeftMicro: row.cost_left_micro,
+      openedOn: row.opened_on,
+      useBy: effectiveExpiry(row.expires_on, opened, mixedIn?.useBy ?? null),
+      expiryBasis: row.expiry_basis,
+      held: row.held === 1 || mixedIn?.held === true,
+      onBench: row.on_bench === 1,
+      kitUnit: row.kit_unit,
+      openLife,
+    }
+  })
+}
+
+/** A life as it is kept in two columns: null where it is not known. */
+export function lifeOf(value: number | null, unit: LifeUnit | null): Life | null {
+  if (unit === null) return null
+  if (unit === "never") return { unit: "never" }
+  return value === null ? null : { unit, value }
+}
