@@ -1,0 +1,164 @@
+import type { Selectable } from "kysely"
+import type { Tables } from "../../db/tables.ts"
+import { sql } from "../../db/words.ts"
+import type { Layer, Plan, Use } from "../domain/plan.ts"
+import { Refusal } from "../domain/refusal.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { type Catalogue, readCatalogue } from "./catalogue.ts"
+import type { UseInput, VersionInput } from "./inputs.ts"
+
+/** A version as it is kept. */
+export interface Version {
+  versionId: number
+  designId: number
+  name: string
+  number: number
+  /** a batch has used it: it changes no more */
+  frozen: boolean
+  input: VersionInput
+  /** the layers' ids, in the order of the plan */
+  layerIds: readonly number[]
+}
+
+/**
+ * A version's layer plan, as the computations see it.
+ *
+ * @throws {Refusal} 404 when there is no such version
+ */
+export function planOf(studio: Studio, versionId: number): Plan {
+  return planFrom(versionOf(studio, versionId), readCatalogue(studio))
+}
+
+/** Plans of several versions: the catalogue is read once. */
+export function plansOf(studio: Studio, versionIds: readonly number[]): Map<number, Plan> {
+  const catalogue = readCatalogue(studio)
+  return new Map(versionIds.map((id) => [id, planFrom(versionOf(studio, id), catalogue)]))
+}
+
+/** @throws {Refusal} 404 when there is no such version */
+export function versionOf(studio: Studio, versionId: number): Version {
+  const { file } = studio
+  const version = file.first(
+    sql
+      .selectFrom("design_version")
+      .innerJoin("design", "design.id", "design_version.design_id")
+      .selectAll("design_version")
+      .select("design.name")
+      .where("design_version.id", "=", versionId),
+  )
+  if (!version) throw new Refusal("There is no such design.", { status: 404 })
+  const layers = file.all(
+    sql.selectFrom("layer").selectAll().where("version_id", "=", versionId).orderBy("position"),
+  )
+  const uses = file.all(
+    sql
+      .selectFrom("layer_use")
+      .innerJoin("layer", "layer.id", "layer_use.layer_id")
+      .selectAll("layer_use")
+      .where("layer.version_id", "=", versionId)
+      .orderBy("layer.position")
+      .orderBy("layer_use.position"),
+  )
+  return {
+    versionId,
+    designId: version.design_id,
+    name: version.name,
+    number: version.number,
+    frozen: version.frozen === 1,
+    input: {
+      blankSupplyId: version.blank_supply_id,
+      fullCureMin: version.full_cure_min,
+      priceMicro: version.price_micro,
+      layers: layers.map((layer) => ({
+        kind: layer.kind,
+        name: layer.name,
+        handsOnMin: layer.hands_on_min,
+        turnerMin: layer.turner_min,
+        recoatEarliestMin: layer.recoat_earliest_min,
+        recoatLatestMin: layer.recoat_latest_min,
+        uses: uses.filter((use) => use.layer_id === layer.id).map(useInput),
+      })),
+    },
+    layerIds: layers.map((layer) => layer.id),
+  }
+}
+
+/**
+ * A plan from a version as entered. A layer that is not kept yet gets its position for an id.
+ *
+ * @throws {Refusal} a blank, supply or resin system that is not there, naming its field
+ */
+export function planFrom(
+  version: Pick<Version, "versionId" | "name" | "number" | "input"> & { layerIds?: readonly number[] },
+  catalogue: Catalogue,
+): Plan {
+  const { input } = version
+  const blank = catalogue.blanks.get(input.blankSupplyId)
+  if (!blank) throw new Refusal("Choose the cup this design goes on.", { field: "blankSupplyId" })
+  return {
+    versionId: version.versionId,
+    designName: version.name,
+    versionNumber: version.number,
+    blank,
+    fullCureMin: input.fullCureMin,
+    layers: input.layers.map(
+      (layer, index): Layer => ({
+        id: version.layerIds?.[index] ?? index + 1,
+        position: index + 1,
+        kind: layer.kind,
+        name: layer.name,
+        handsOnMin: layer.handsOnMin,
+        turnerMin: layer.turnerMin,
+        recoatEarliestMin: layer.recoatEarliestMin,
+        recoatLatestMin: layer.recoatLatestMin,
+        uses: layer.uses.map((use, place) =>
+          useFrom(use, catalogue, layer.name, `layers[${index}][uses][${place}]`),
+        ),
+      }),
+    ),
+  }
+}
+
+function useFrom(use: UseInput, catalogue: Catalogue, layer: string, field: string): Use {
+  if ("resinSystemId" in use) {
+    const { resinSystemId, ...rest } = use
+    const system = catalogue.systems.get(resinSystemId)
+    if (!system)
+      throw new Refusal(`${layer}: choose which resin is mixed.`, { field: `${field}[resinSystemId]` })
+    return { ...rest, system }
+  }
+  const { supplyId, ...rest } = use
+  const supply = catalogue.supplies.get(supplyId)
+  if (!supply) throw new Refusal(`${layer}: choose what is used.`, { field: `${field}[supplyId]` })
+  return { ...rest, supply }
+}
+
+function useInput(row: Selectable<Tables["layer_use"]>): UseInput {
+  switch (row.how) {
+    case "resin-film":
+    case "resin-mixed":
+    case "resin-applied":
+      return {
+        how: row.how,
+        resinSystemId: row.resin_system_id!,
+        amount: row.amount,
+        sharePpm: row.share_ppm,
+        dripPpm: row.drip_ppm,
+        residueUl: row.residue_ul,
+      }
+    case "per-cup":
+    case "per-area":
+    case "per-resin":
+    case "per-mix":
+    case "per-batch":
+    case "piece":
+      return {
+        how: row.how,
+        supplyId: row.supply_id!,
+        amount: row.amount,
+        sharePpm: row.share_ppm,
+        widthUm: row.width_um,
+        heightUm: row.height_um,
+      }
+  }
+}
