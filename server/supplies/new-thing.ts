@@ -1,0 +1,55 @@
+import { Refusal } from "../domain/refusal.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { addMaker, makers } from "./makers-sellers.ts"
+import { addPack } from "./packs.ts"
+import { addSupply, type SupplyInput } from "./supplies.ts"
+
+/** The answers to "what is it?" after a code nobody knows. */
+export interface NewThing {
+  /** as it was scanned; null: it has none */
+  code: string | null
+  /** a new supply, or the id of one that is there already */
+  supply: SupplyInput | number
+  packName: string
+  /** one that is known, or a new one by name; both empty: not known */
+  makerId: number | null
+  makerName: string | null
+  /** in one container, in the supply's base unit */
+  amount: number
+  containerCount: number
+  sellerId: number | null
+  priceMicro: number | null
+}
+
+/**
+ * Adds a thing in one go: its supply and maker where they are new, the pack and its code. A maker's name that
+ * is known already is that maker.
+ *
+ * @returns the pack's id
+ * @throws {Refusal} a name is taken, something chosen is not there, or a price without a seller
+ */
+export function addNewThing(studio: Studio, thing: NewThing): number {
+  return studio.file.transaction(() => {
+    if (thing.priceMicro !== null && thing.sellerId === null) {
+      throw new Refusal("Choose who sells it at that price, or leave the price empty.", { field: "sellerId" })
+    }
+    const supplyId = typeof thing.supply === "number" ? thing.supply : addSupply(studio, thing.supply)
+    return addPack(studio, {
+      name: thing.packName,
+      makerId: makerOf(studio, thing),
+      codes: thing.code === null ? [] : [thing.code],
+      contents: [{ supplyId, amount: thing.amount, containerCount: thing.containerCount }],
+      offers:
+        thing.sellerId === null || thing.priceMicro === null
+          ? []
+          : [{ sellerId: thing.sellerId, priceMicro: thing.priceMicro }],
+    })
+  })
+}
+
+function makerOf(studio: Studio, thing: NewThing): number | null {
+  const name = thing.makerName?.trim().toLowerCase() ?? ""
+  if (thing.makerId !== null || name === "") return thing.makerId
+  const known = makers(studio).find((maker) => maker.name.toLowerCase() === name)
+  return known?.id ?? addMaker(studio, { name: thing.makerName?.trim() ?? "" })
+}

@@ -1,0 +1,44 @@
+/** The catalogue: what a studio buys and works with. Other rooms import from here alone. */
+export { addBlank, type BlankInput, blankOf, blanks, changeBlank, setProfile } from "./blanks.ts"
+export {
+  addMaker,
+  addSeller,
+  changeMaker,
+  changeSeller,
+  type Maker,
+  makers,
+  type Seller,
+  sellers,
+} from "./makers-sellers.ts"
+export { addNewThing, type NewThing } from "./new-thing.ts"
+export {
+  addCodeToPack,
+  addPack,
+  changePack,
+  type PackContent,
+  type PackInfo,
+  type PackInput,
+  packById,
+  packs,
+  packsByCode,
+  packsOfSupply,
+  setOffer,
+} from "./packs.ts"
+export {
+  addResinSystem,
+  changeResinSystem,
+  type ResinSystemInput,
+  resinSystemById,
+  resinSystems,
+} from "./resin-systems.ts"
+export { changeSettings, currencies, type SettingsInput, timeZones } from "./settings.ts"
+export {
+  addSupply,
+  changeSupply,
+  planSupply,
+  type Supply,
+  type SupplyInput,
+  suppliesList,
+  supplyById,
+  unitIsFixedBy,
+} from "./supplies.ts"

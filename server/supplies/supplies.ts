@@ -1,0 +1,181 @@
+import type { Selectable } from "kysely"
+import type { LifeUnit, Tables } from "../../db/tables.ts"
+import { sql } from "../../db/words.ts"
+import type { BaseUnit, PlanSupply, SupplyKind } from "../domain/plan.ts"
+import { Refusal } from "../domain/refusal.ts"
+import type { Life } from "../domain/shelf-life.ts"
+import { lifeOf } from "../ledger/on-hand.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { mustBeThere, nameMustBeFree } from "./names.ts"
+
+/** All that a studio says of a supply. */
+export interface SupplyInput {
+  name: string
+  kind: SupplyKind
+  baseUnit: BaseUnit
+  densityMgPerMl: number | null
+  /** unopened, from the day it was made; null: not known */
+  shelfLife: Life | null
+  /** from the day it is opened; null: not known */
+  openLife: Life | null
+  /** null: as the seller says */
+  leadTimeDays: number | null
+  /** below this much on hand it counts as low; in base units */
+  minimumAmount: number
+  hazards: readonly string[]
+  /** "#1f6f8b": a swatch to tell it by */
+  colour: string | null
+  note: string
+}
+
+export interface Supply extends SupplyInput {
+  id: number
+}
+
+/** Every supply, by kind and name. */
+export function suppliesList(studio: Studio): Supply[] {
+  const { file } = studio
+  const hazards = new Map<number, string[]>()
+  for (const row of file.all(sql.selectFrom("supply_hazard").selectAll().orderBy("hazard"))) {
+    hazards.set(row.supply_id, [...(hazards.get(row.supply_id) ?? []), row.hazard])
+  }
+  const rows = file.allText<Selectable<Tables["supply"]>>(
+    "SELECT * FROM supply ORDER BY kind, name COLLATE NOCASE",
+  )
+  return rows.map((row) => fromRow(row, hazards.get(row.id) ?? []))
+}
+
+/** @throws {Refusal} 404: no such supply */
+export function supplyById(studio: Studio, id: number): Supply {
+  const { file } = studio
+  const row = file.first(sql.selectFrom("supply").selectAll().where("id", "=", id))
+  if (!row) throw new Refusal("There is no such supply.", { status: 404 })
+  const hazards = file.all(
+    sql.selectFrom("supply_hazard").select("hazard").where("supply_id", "=", id).orderBy("hazard"),
+  )
+  return fromRow(
+    row,
+    hazards.map((one) => one.hazard),
+  )
+}
+
+/** What the computations need of a supply. */
+export function planSupply(supply: Supply): PlanSupply {
+  const { id, name, kind, baseUnit, densityMgPerMl } = supply
+  return { id, name, kind, baseUnit, densityMgPerMl }
+}
+
+/** @throws {Refusal} the name is taken; a blank that is not counted by the piece */
+export function addSupply(studio: Studio, supply: SupplyInput): number {
+  const { file } = studio
+  return file.transaction(() => {
+    nameMustBeFree(file, "supply", supply.name)
+    blanksAreCounted(supply)
+    const id = file.insert("supply", columnsOf(supply))
+    keepHazards(studio, id, supply.hazards)
+    return id
+  })
+}
+
+/**
+ * Changes a supply. What it is counted in stays once anything is written in that unit: amounts would otherwise
+ * turn into other amounts.
+ *
+ * @throws {Refusal} no such supply; the name is taken; its unit or kind can no longer change
+ */
+export function changeSupply(studio: Studio, id: number, supply: SupplyInput): void {
+  const { file } = studio
+  file.transaction(() => {
+    const before = supplyById(studio, id)
+    nameMustBeFree(file, "supply", supply.name, id)
+    blanksAreCounted(supply)
+    if (supply.baseUnit !== before.baseUnit) unitMustBeFree(studio, before)
+    if (before.kind === "blank" && supply.kind !== "blank") blankMustBeFree(studio, before)
+    file.run(sql.updateTable("supply").set(columnsOf(supply)).where("id", "=", id))
+    keepHazards(studio, id, supply.hazards)
+  })
+}
+
+/** Why what a supply is counted in can no longer change; null while it can. */
+export function unitIsFixedBy(studio: Studio, supplyId: number): string | null {
+  const has = (text: string) => studio.file.firstText(text, [supplyId]) !== undefined
+  if (has("SELECT 1 FROM container WHERE supply_id = ?")) return "there are containers of it"
+  if (has("SELECT 1 FROM pack_content WHERE supply_id = ?")) return "packs contain it"
+  if (has("SELECT 1 FROM layer_use WHERE supply_id = ?")) return "designs use it"
+  if (has("SELECT 1 FROM resin_system WHERE ? IN (part_a_supply_id, part_b_supply_id)")) {
+    return "a resin system is mixed from it"
+  }
+  return null
+}
+
+/** @throws {Refusal} 404, or beside `field` on a form: no such supply */
+export function supplyMustBeThere(studio: Studio, id: number, field?: string): void {
+  mustBeThere(studio.file, "supply", id, field)
+}
+
+function unitMustBeFree(studio: Studio, supply: Supply): void {
+  const why = unitIsFixedBy(studio, supply.id)
+  if (why === null) return
+  throw new Refusal(
+    `${supply.name} must stay counted as it is, because ${why}. Add another supply if it should be counted another way.`,
+    { field: "baseUnit" },
+  )
+}
+
+function blankMustBeFree(studio: Studio, supply: Supply): void {
+  if (!studio.file.firstText("SELECT 1 FROM blank WHERE supply_id = ?", [supply.id])) return
+  throw new Refusal(`${supply.name} has a profile, so it stays a blank.`, { field: "kind" })
+}
+
+function blanksAreCounted(supply: SupplyInput): void {
+  if (supply.kind === "blank" && supply.baseUnit !== "each") {
+    throw new Refusal("Blanks are counted by the piece.", { field: "baseUnit" })
+  }
+}
+
+function keepHazards(studio: Studio, supplyId: number, hazards: readonly string[]): void {
+  studio.file.run(sql.deleteFrom("supply_hazard").where("supply_id", "=", supplyId))
+  for (const hazard of new Set(hazards)) studio.file.insert("supply_hazard", { supply_id: supplyId, hazard })
+}
+
+function columnsOf(supply: SupplyInput) {
+  return {
+    name: supply.name,
+    kind: supply.kind,
+    base_unit: supply.baseUnit,
+    density_mg_per_ml: supply.densityMgPerMl,
+    shelf_life: lifeValue(supply.shelfLife),
+    shelf_life_unit: lifeUnit(supply.shelfLife),
+    open_life: lifeValue(supply.openLife),
+    open_life_unit: lifeUnit(supply.openLife),
+    lead_time_days: supply.leadTimeDays,
+    minimum_amount: supply.minimumAmount,
+    colour: supply.colour?.toLowerCase() ?? null,
+    note: supply.note,
+  }
+}
+
+function lifeValue(life: Life | null): number | null {
+  return life === null || life.unit === "never" ? null : life.value
+}
+
+function lifeUnit(life: Life | null): LifeUnit | null {
+  return life?.unit ?? null
+}
+
+function fromRow(row: Selectable<Tables["supply"]>, hazards: readonly string[]): Supply {
+  return {
+    id: row.id,
+    name: row.name,
+    kind: row.kind,
+    baseUnit: row.base_unit,
+    densityMgPerMl: row.density_mg_per_ml,
+    shelfLife: lifeOf(row.shelf_life, row.shelf_life_unit),
+    openLife: lifeOf(row.open_life, row.open_life_unit),
+    leadTimeDays: row.lead_time_days,
+    minimumAmount: row.minimum_amount,
+    hazards,
+    colour: row.colour,
+    note: row.note,
+  }
+}
