@@ -6,6 +6,9 @@ import type { Query } from "./words.ts"
 
 export type Value = string | number | bigint | null
 
+/** Values for `?` in order, or by name for `:name`. */
+export type Values = readonly Value[] | Readonly<Record<string, Value>>
+
 /**
  * An open studio file: one SQLite database, one connection, one writer. Queries run at once, inside whatever
  * transaction is open; statements are prepared once per text.
@@ -21,9 +24,9 @@ export interface StudioFile {
   /** Adds one row and returns its row id. The text is made once per set of columns, so many rows are quick. */
   insert<T extends keyof Tables>(table: T, row: Insertable<Tables[T]>): number
   /** All rows of a query given as text: for the few that are run so often that building them shows. */
-  allText<Row>(text: string, values?: readonly Value[]): Row[]
-  firstText<Row>(text: string, values?: readonly Value[]): Row | undefined
-  runText(text: string, values?: readonly Value[]): number
+  allText<Row>(text: string, values?: Values): Row[]
+  firstText<Row>(text: string, values?: Values): Row | undefined
+  runText(text: string, values?: Values): number
   /** Runs the statements of a script, for migrations. */
   script(text: string): void
   /** Runs `work` in one BEGIN IMMEDIATE transaction: all of it or, when it throws, nothing. */
@@ -106,14 +109,14 @@ function wrap(path: string, db: Database.Database): StudioFile {
       }
       return Number(change(text, Object.values(row)).lastInsertRowid)
     },
-    allText<Row>(text: string, values: readonly Value[] = []) {
-      return statement(text).all(...values) as Row[]
+    allText<Row>(text: string, values: Values = []) {
+      return statement(text).all(...bound(values)) as Row[]
     },
-    firstText<Row>(text: string, values: readonly Value[] = []) {
-      return statement(text).get(...values) as Row | undefined
+    firstText<Row>(text: string, values: Values = []) {
+      return statement(text).get(...bound(values)) as Row | undefined
     },
     runText(text, values = []) {
-      return change(text, values).changes
+      return change(text, bound(values)).changes
     },
     script(text) {
       db.exec(text)
@@ -131,4 +134,8 @@ function wrap(path: string, db: Database.Database): StudioFile {
     },
   }
   return file
+}
+
+function bound(values: Values): readonly unknown[] {
+  return Array.isArray(values) ? values : [values]
 }

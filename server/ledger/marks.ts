@@ -44,10 +44,10 @@ export function refreshContainer(act: Act, containerId: number): void {
   const { file } = act
   const opened = file.firstText<{ happened_at: string; happened_on: string }>(
     `SELECT a.happened_at, a.happened_on FROM (
-       SELECT action_id FROM mark WHERE container_id = ?1 AND kind = 'opened'
-       UNION SELECT action_id FROM movement WHERE container_id = ?1 AND kind IN ('use', 'transfer')
+       SELECT action_id FROM mark WHERE container_id = :id AND kind = 'opened'
+       UNION SELECT action_id FROM movement WHERE container_id = :id AND kind IN ('use', 'transfer')
      ) o JOIN action a ON a.id = o.action_id WHERE ${LIVE} ORDER BY a.happened_at LIMIT 1`,
-    [containerId],
+    { id: containerId },
   )
   const last = (kinds: string) =>
     file.firstText<{ kind: MarkKind }>(

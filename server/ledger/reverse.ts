@@ -99,14 +99,14 @@ function takeBackMovements(now: Act, actionId: number): void {
 }
 
 function touchedBy(now: Act, actionId: number): { containers: number[]; lots: number[]; cups: number[] } {
-  const ids = (text: string) => now.file.allText<{ id: number }>(text, [actionId]).map((row) => row.id)
+  const ids = (text: string) => now.file.allText<{ id: number }>(text, { id: actionId }).map((row) => row.id)
   return {
     containers: ids(
-      `SELECT container_id AS id FROM movement WHERE action_id = ?1
-       UNION SELECT container_id FROM mark WHERE action_id = ?1 AND container_id IS NOT NULL`,
+      `SELECT container_id AS id FROM movement WHERE action_id = :id
+       UNION SELECT container_id FROM mark WHERE action_id = :id AND container_id IS NOT NULL`,
     ),
-    lots: ids("SELECT lot_id AS id FROM mark WHERE action_id = ? AND lot_id IS NOT NULL"),
-    cups: ids("SELECT DISTINCT cup_id AS id FROM cup_change WHERE action_id = ?"),
+    lots: ids("SELECT lot_id AS id FROM mark WHERE action_id = :id AND lot_id IS NOT NULL"),
+    cups: ids("SELECT DISTINCT cup_id AS id FROM cup_change WHERE action_id = :id"),
   }
 }
 
@@ -115,24 +115,24 @@ const RESTING: Record<string, string> = {
   "the cups were coated or changed after it": `
     SELECT later.action_id FROM coat_cup mine_cup JOIN coat mine ON mine.id = mine_cup.coat_id
       JOIN coat_cup cc ON cc.cup_id = mine_cup.cup_id JOIN coat later ON later.id = cc.coat_id
-    WHERE mine.action_id = ?1 AND later.action_id > ?1
+    WHERE mine.action_id = :id AND later.action_id > :id
     UNION SELECT later.action_id FROM coat_cup mine_cup JOIN coat mine ON mine.id = mine_cup.coat_id
       JOIN cup_change later ON later.cup_id = mine_cup.cup_id AND later.state IS NOT NULL
-    WHERE mine.action_id = ?1 AND later.action_id > ?1
+    WHERE mine.action_id = :id AND later.action_id > :id
     UNION SELECT later.action_id FROM cup_change mine JOIN cup_change later ON later.cup_id = mine.cup_id
-    WHERE mine.action_id = ?1 AND later.action_id > ?1
+    WHERE mine.action_id = :id AND later.action_id > :id
       AND (mine.state IS NOT NULL AND later.state IS NOT NULL OR mine.order_line_id IS NOT NULL AND later.order_line_id IS NOT NULL)
     UNION SELECT later.action_id FROM cup_change mine JOIN coat_cup cc ON cc.cup_id = mine.cup_id
       JOIN coat later ON later.id = cc.coat_id
-    WHERE mine.action_id = ?1 AND mine.state IS NOT NULL AND later.action_id > ?1`,
+    WHERE mine.action_id = :id AND mine.state IS NOT NULL AND later.action_id > :id`,
   "what came in was opened, used or moved after it": `
     SELECT later.action_id FROM movement mine JOIN movement later ON later.container_id = mine.container_id
-    WHERE mine.action_id = ?1 AND mine.kind = 'receive' AND later.action_id > ?1 AND later.kind <> 'reverse'
+    WHERE mine.action_id = :id AND mine.kind = 'receive' AND later.action_id > :id AND later.kind <> 'reverse'
     UNION SELECT later.action_id FROM movement mine JOIN mark later ON later.container_id = mine.container_id
-    WHERE mine.action_id = ?1 AND mine.kind = 'receive' AND later.action_id > ?1`,
+    WHERE mine.action_id = :id AND mine.kind = 'receive' AND later.action_id > :id`,
   "it was poured on into another container after it": `
     SELECT later.action_id FROM movement mine JOIN movement later ON later.source_container_id = mine.container_id
-    WHERE mine.action_id = ?1 AND mine.kind = 'transfer' AND mine.amount > 0 AND later.action_id > ?1 AND later.kind = 'transfer'`,
+    WHERE mine.action_id = :id AND mine.kind = 'transfer' AND mine.amount > 0 AND later.action_id > :id AND later.kind = 'transfer'`,
 }
 
 function refuseIfLaterRestsOnIt(now: Act, actionId: number): void {
@@ -141,7 +141,7 @@ function refuseIfLaterRestsOnIt(now: Act, actionId: number): void {
       `SELECT a.id, a.summary FROM action a WHERE a.id IN (${query}) AND a.reverses_action_id IS NULL
          AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.id)
        ORDER BY a.id DESC LIMIT 3`,
-      [actionId],
+      { id: actionId },
     )
     if (later.length === 0) continue
     throw new Refusal(

@@ -1,0 +1,131 @@
+import type { CupState } from "../../db/tables.ts"
+import { planOf } from "../designs/service.ts"
+import type { IsoDate } from "../domain/dates.ts"
+import type { Layer, Plan } from "../domain/plan.ts"
+import { Refusal } from "../domain/refusal.ts"
+import type { Studio } from "../ledger/studio.ts"
+
+/** A cup of a batch and how far it is. */
+export interface CupProgress {
+  id: number
+  serial: string
+  state: CupState
+  /** the highest layer it has, 0 for none */
+  layersDone: number
+  orderLineId: number | null
+}
+
+/** A batch: its plan, its cups, and the layer that comes next for the cups that are least far. */
+export interface BatchProgress {
+  id: number
+  startedOn: IsoDate
+  note: string
+  plan: Plan
+  cups: CupProgress[]
+  next: { layer: Layer; cups: CupProgress[] } | null
+  /** when each layer was last done, by position */
+  doneAt: Map<number, string>
+}
+
+/** A batch that has cups in work, for lists. */
+export interface OpenBatch {
+  id: number
+  design: string
+  startedOn: IsoDate
+  inWork: number
+  cups: number
+  layersDone: number
+  layers: number
+}
+
+const LIVE = "NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id ="
+
+/**
+ * Where a batch stands. Cups whose start was undone are left out.
+ *
+ * @throws {Refusal} no such batch
+ */
+export function batchProgress(studio: Studio, batchId: number): BatchProgress {
+  const { file } = studio
+  const batch = file.firstText<{ id: number; version_id: number; note: string; happened_on: string }>(
+    "SELECT b.id, b.version_id, b.note, a.happened_on FROM batch b JOIN action a ON a.id = b.action_id WHERE b.id = ?",
+    [batchId],
+  )
+  if (!batch) throw new Refusal("There is no such batch.", { status: 404 })
+  const plan = planOf(studio, batch.version_id)
+  const done = new Map<number, number>()
+  const doneAt = new Map<number, string>()
+  for (const row of file.allText<{ cup_id: number; position: number; happened_at: string }>(
+    `SELECT cc.cup_id, l.position, a.happened_at FROM coat c JOIN action a ON a.id = c.action_id
+       JOIN layer l ON l.id = c.layer_id JOIN coat_cup cc ON cc.coat_id = c.id
+     WHERE c.batch_id = ? AND ${LIVE} a.id) ORDER BY a.happened_at`,
+    [batchId],
+  )) {
+    done.set(row.cup_id, Math.max(done.get(row.cup_id) ?? 0, row.position))
+    doneAt.set(row.position, row.happened_at)
+  }
+  const cups = file
+    .allText<{ id: number; serial: string; state: CupState; order_line_id: number | null }>(
+      "SELECT id, serial, state, order_line_id FROM cup WHERE batch_id = ? AND state IS NOT NULL ORDER BY id",
+      [batchId],
+    )
+    .map((cup) => ({
+      id: cup.id,
+      serial: cup.serial,
+      state: cup.state,
+      layersDone: done.get(cup.id) ?? 0,
+      orderLineId: cup.order_line_id,
+    }))
+  return {
+    id: batch.id,
+    startedOn: batch.happened_on,
+    note: batch.note,
+    plan,
+    cups,
+    next: nextOf(plan, cups),
+    doneAt,
+  }
+}
+
+function nextOf(plan: Plan, cups: readonly CupProgress[]): BatchProgress["next"] {
+  const inWork = cups.filter((cup) => cup.state === "in work")
+  if (inWork.length === 0) return null
+  const least = Math.min(...inWork.map((cup) => cup.layersDone))
+  const layer = plan.layers.find((candidate) => candidate.position === least + 1)
+  return layer ? { layer, cups: inWork.filter((cup) => cup.layersDone === least) } : null
+}
+
+/** Batches with cups in work, the oldest first. */
+export function openBatches(studio: Studio): OpenBatch[] {
+  const rows = studio.file.allText<{ id: number }>(
+    "SELECT DISTINCT batch_id AS id FROM cup WHERE state = 'in work' ORDER BY batch_id",
+  )
+  return rows.map(({ id }) => {
+    const batch = batchProgress(studio, id)
+    const inWork = batch.cups.filter((cup) => cup.state === "in work")
+    return {
+      id,
+      design: batch.plan.designName,
+      startedOn: batch.startedOn,
+      inWork: inWork.length,
+      cups: batch.cups.length,
+      layersDone: Math.min(...inWork.map((cup) => cup.layersDone)),
+      layers: batch.plan.layers.length,
+    }
+  })
+}
+
+/** Batches that are finished or scrapped, the newest first. */
+export function pastBatches(
+  studio: Studio,
+  limit: number,
+): { id: number; design: string; startedOn: IsoDate; cups: number; good: number; scrapped: number }[] {
+  return studio.file.allText(
+    `SELECT b.id, d.name AS design, a.happened_on AS startedOn, count(c.id) AS cups,
+       sum(c.state IN ('good', 'sent', 'returned')) AS good, sum(c.state = 'scrapped') AS scrapped
+     FROM batch b JOIN action a ON a.id = b.action_id JOIN design_version v ON v.id = b.version_id
+       JOIN design d ON d.id = v.design_id JOIN cup c ON c.batch_id = b.id AND c.state IS NOT NULL
+     GROUP BY b.id HAVING sum(c.state = 'in work') = 0 ORDER BY b.id DESC LIMIT ?`,
+    [limit],
+  )
+}

@@ -1,0 +1,27 @@
+import type { Want } from "./allocation.ts"
+import type { LayerNeed } from "./plan.ts"
+
+/**
+ * A layer's draws as wants of the allocator, in the order of the draws: want i is draw i. Making and
+ * forecasting both come through here, so that what the forecast calls enough can be made.
+ *
+ * A whole coat is one cup's part of the amount; part B is paired with the part A of its mix.
+ *
+ * @param need what the layer takes for `cups` cups
+ * @param cups how many cups it is for, at least one
+ */
+export function wantsOf(need: LayerNeed, cups: number): Want[] {
+  const partA = need.system?.partA.id
+  const partB = need.system?.partB.id
+  return need.draws.map((draw) => {
+    const served = draw.mix === null ? cups : (need.mixes[draw.mix]?.cups ?? cups)
+    const want: Want = {
+      supplyId: draw.supplyId,
+      amount: draw.amount,
+      wholeCoat: Math.ceil(draw.amount / served),
+    }
+    if (draw.supplyId !== partB || draw.mix === null) return want
+    const pairWith = need.draws.findIndex((other) => other.mix === draw.mix && other.supplyId === partA)
+    return pairWith < 0 ? want : { ...want, pairWith }
+  })
+}
