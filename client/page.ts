@@ -1,0 +1,42 @@
+/** On every page: a form is sent once however often its button is tapped, and a notice can be put away. */
+
+const sent = new WeakSet<HTMLFormElement>()
+
+document.addEventListener("submit", (event) => {
+  const form = event.target
+  // a form that a page's own code sends has been stopped by it already
+  if (!(form instanceof HTMLFormElement) || form.method !== "post" || event.defaultPrevented) return
+  if (sent.has(form)) {
+    event.preventDefault()
+    return
+  }
+  sent.add(form)
+  // afterwards: a disabled button would not be sent along
+  setTimeout(() => setButtons(form, true))
+})
+
+// back from the next page: the form may be sent again
+window.addEventListener("pageshow", () => {
+  for (const form of document.forms) {
+    sent.delete(form)
+    if (form.method === "post") setButtons(form, false)
+  }
+})
+
+document.addEventListener("click", (event) => {
+  const button = event.target instanceof Element ? event.target.closest("[data-dismiss]") : null
+  button?.closest("[data-notice]")?.remove()
+})
+
+function setButtons(form: HTMLFormElement, busy: boolean): void {
+  for (const element of form.elements) {
+    if (!(element instanceof HTMLButtonElement) || element.type !== "submit") continue
+    if (busy && !element.disabled) {
+      element.disabled = true
+      element.dataset.busy = ""
+    } else if (!busy && element.dataset.busy !== undefined) {
+      element.disabled = false
+      delete element.dataset.busy
+    }
+  }
+}

@@ -1,0 +1,94 @@
+import { readdirSync } from "node:fs"
+import { basename, join } from "node:path"
+import { fileURLToPath } from "node:url"
+import { type BuildFailure, buildSync } from "esbuild"
+import express, { type Router } from "express"
+
+/** The browser's part, bundled in memory: scripts, styles and pictures under names that carry their content. */
+export interface Assets {
+  /** `/assets/receive.4F2A91C0.js` for "receive.js". @throws when there is none */
+  url: (name: string) => string
+  router: Router
+  buildMs: number
+}
+
+const CLIENT = fileURLToPath(new URL("../../client/", import.meta.url))
+
+/**
+ * Bundles each `client/*.ts` (folders below it hold what they share) with `client/styles.css`.
+ *
+ * Runs once, blocking, at start: esbuild's process is gone when this returns.
+ *
+ * @throws {Error} one sentence with file and line when the code does not bundle
+ */
+export function bundleAssets(client = CLIENT): Assets {
+  const began = performance.now()
+  const entries = readdirSync(client)
+    .filter((file) => /\.(ts|css|svg)$/.test(file) && !file.endsWith(".d.ts"))
+    .map((file) => join(client, file))
+  const byName = new Map<string, string>()
+  const byPath = new Map<string, { type: string; body: Buffer }>()
+  for (const { entry, path, body } of build(client, entries)) {
+    const url = `/assets/${basename(path)}`
+    const type = path.slice(path.lastIndexOf(".") + 1)
+    byPath.set(url, { type, body })
+    if (entry !== undefined) byName.set(entry.replace(/\.ts$/, ".js"), url)
+  }
+
+  const router = express.Router()
+  router.get("/assets/:file", (req, res, next) => {
+    const asset = byPath.get(req.path)
+    if (asset === undefined) return next()
+    // the name changes with the content, so it may be kept for ever
+    res.setHeader("Cache-Control", "public, max-age=31536000, immutable")
+    res.type(asset.type).send(asset.body)
+  })
+  return {
+    url: (name) => {
+      const url = byName.get(name)
+      if (url === undefined) throw new Error(`There is no asset ${name} in client/.`)
+      return url
+    },
+    router,
+    buildMs: performance.now() - began,
+  }
+}
+
+function build(client: string, entryPoints: string[]) {
+  try {
+    const built = buildSync({
+      entryPoints,
+      absWorkingDir: client,
+      outdir: join(client, "out"),
+      entryNames: "[name].[hash]",
+      assetNames: "[name].[hash]",
+      loader: { ".svg": "copy" },
+      bundle: true,
+      format: "esm",
+      target: "es2022",
+      minify: true,
+      sourcemap: false,
+      legalComments: "none",
+      metafile: true,
+      write: false,
+      logLevel: "silent",
+    })
+    const entryOf = new Map(
+      Object.entries(built.metafile.outputs).map(([path, { entryPoint }]) => [basename(path), entryPoint]),
+    )
+    return built.outputFiles.map(({ path, contents }) => ({
+      path,
+      body: Buffer.from(contents),
+      entry: entryOf.get(basename(path)),
+    }))
+  } catch (error) {
+    throw new Error(`The browser part could not be built: ${firstMessage(error)}`, { cause: error })
+  }
+}
+
+function firstMessage(error: unknown): string {
+  const first = (error as Partial<BuildFailure>).errors?.[0]
+  if (first === undefined) return error instanceof Error ? error.message : String(error)
+  const where = first.location === null ? "" : `client/${first.location.file}, line ${first.location.line}: `
+  return `${where}${first.text}`
+}
