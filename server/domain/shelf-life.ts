@@ -16,6 +16,9 @@ export type LotExpiry =
 /** Past this a year no longer has four digits and dates would not sort as text. */
 const LAST_DAY = Temporal.PlainDate.from("9999-12-31")
 
+/** A thousand years in hours, so that no life runs off the calendar. */
+const LONGEST_HOURS = 1000 * 365 * 24
+
 /**
  * When a lot goes off. The earlier of the label's date and made-on + shelf life where both are known; the label
  * alone; made-on + shelf life alone. With neither, received + shelf life (common practice, no source: the lot
@@ -59,7 +62,8 @@ export function lotExpiry(lot: {
 export function openUseBy(openedAt: string, timeZone: string, openLife: Life | null): IsoDate | null {
   if (openLife === null || openLife.unit === "never") return null
   if (openLife.unit !== "hours") return addLife(dateAt(openedAt, timeZone), openLife)
-  const end = Temporal.Instant.from(openedAt).add({ hours: openLife.value })
+  const hours = Math.min(openLife.value, LONGEST_HOURS)
+  const end = Temporal.Instant.from(openedAt).add({ hours })
   return dateAt(end.toString(), timeZone)
 }
 
