@@ -1,0 +1,143 @@
+import { type IsoDate, parseDate, sayDate } from "../domain/dates.ts"
+import { Refusal } from "../domain/refusal.ts"
+import { type Studio, todayOf } from "../ledger/studio.ts"
+
+/** What came in one go, from one seller. */
+export interface Delivery {
+  id: number
+  sellerId: number | null
+  seller: string | null
+  receivedOn: IsoDate
+  kind: "bought" | "opening"
+  note: string
+  closed: boolean
+}
+
+const DELIVERY = `SELECT d.id, d.seller_id AS sellerId, s.name AS seller, d.received_on AS receivedOn, d.kind, d.note, d.closed
+  FROM delivery d LEFT JOIN seller s ON s.id = d.seller_id`
+
+/**
+ * Begins a delivery; its lines are added one by one with `receive`.
+ *
+ * @returns its id
+ * @throws {Refusal} no such seller; a day that is still to come
+ */
+export function startDelivery(
+  studio: Studio,
+  input: { sellerId: number | null; receivedOn: IsoDate; note: string },
+): number {
+  const today = todayOf(studio)
+  const day = parseDate(input.receivedOn)
+  if (!day.ok) throw new Refusal(day.message, { field: "receivedOn" })
+  if (day.date > today) {
+    throw new Refusal(
+      `${sayDate(day.date, today)} is still to come. Put the day on which the delivery came.`,
+      { field: "receivedOn" },
+    )
+  }
+  return studio.file.transaction(() => {
+    if (input.sellerId !== null) refuseUnknownSeller(studio, input.sellerId)
+    return studio.file.insert("delivery", {
+      seller_id: input.sellerId,
+      received_on: day.date,
+      kind: "bought",
+      note: input.note,
+    })
+  })
+}
+
+/** The delivery that was begun last and is not closed: where a scan goes. Null when there is none. */
+export function openDelivery(studio: Studio): Delivery | null {
+  const row = studio.file.firstText<DeliveryRow>(
+    `${DELIVERY} WHERE d.closed = 0 AND d.kind = 'bought' ORDER BY d.id DESC LIMIT 1`,
+  )
+  return row ? deliveryOf(row) : null
+}
+
+/** @throws {Refusal} 404 when there is none with that id */
+export function deliveryById(studio: Studio, deliveryId: number): Delivery {
+  const row = studio.file.firstText<DeliveryRow>(`${DELIVERY} WHERE d.id = ?`, [deliveryId])
+  if (!row) throw new Refusal("There is no such delivery.", { status: 404 })
+  return deliveryOf(row)
+}
+
+/** Closes a delivery: nothing is added to it any more. Closing again changes nothing. */
+export function closeDelivery(studio: Studio, deliveryId: number): void {
+  deliveryById(studio, deliveryId)
+  studio.file.transaction(() =>
+    studio.file.runText("UPDATE delivery SET closed = 1 WHERE id = ?", [deliveryId]),
+  )
+}
+
+/** Opens a closed delivery again: something was forgotten. */
+export function reopenDelivery(studio: Studio, deliveryId: number): void {
+  deliveryById(studio, deliveryId)
+  studio.file.transaction(() =>
+    studio.file.runText("UPDATE delivery SET closed = 0 WHERE id = ?", [deliveryId]),
+  )
+}
+
+/** One line of a delivery: so many of a pack, its lots, and the containers it became. */
+export interface DeliveryLine {
+  lineId: number
+  actionId: number
+  /** what was received, in the words of the history */
+  summary: string
+  /** the pack's name; of opening stock the supply's */
+  name: string
+  count: number
+  /** of one pack */
+  priceMicro: number
+  undone: boolean
+  containers: LineContainer[]
+}
+
+/** A container of a line, and the lot on its label. */
+interface LineContainer {
+  code: string
+  supply: string
+  lotNumber: string | null
+  expiresOn: IsoDate | null
+}
+
+/** The lines of a delivery, the newest first. */
+export function deliveryLines(studio: Studio, deliveryId: number): DeliveryLine[] {
+  const rows = studio.file.allText<LineRow>(
+    `SELECT l.id AS lineId, l.action_id AS actionId, a.summary, p.name AS pack, l.count, l.price_micro AS priceMicro,
+       EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id) AS undone
+     FROM receipt_line l JOIN action a ON a.id = l.action_id LEFT JOIN pack p ON p.id = l.pack_id
+     WHERE l.delivery_id = ? ORDER BY l.id DESC`,
+    [deliveryId],
+  )
+  const containers = studio.file.allText<LineContainer & { lineId: number }>(
+    `SELECT c.receipt_line_id AS lineId, c.code, s.name AS supply, t.number AS lotNumber, t.expires_on AS expiresOn
+     FROM receipt_line l JOIN container c ON c.receipt_line_id = l.id JOIN supply s ON s.id = c.supply_id
+     JOIN lot t ON t.id = c.lot_id WHERE l.delivery_id = ? ORDER BY c.id`,
+    [deliveryId],
+  )
+  const byLine = new Map<number, LineContainer[]>()
+  for (const { lineId, ...container } of containers)
+    byLine.set(lineId, [...(byLine.get(lineId) ?? []), container])
+  return rows.map(({ pack, undone, ...row }) => {
+    const own = byLine.get(row.lineId) ?? []
+    return { ...row, name: pack ?? own[0]?.supply ?? "", undone: undone === 1, containers: own }
+  })
+}
+
+interface DeliveryRow extends Omit<Delivery, "closed"> {
+  closed: number
+}
+
+interface LineRow extends Omit<DeliveryLine, "name" | "undone" | "containers"> {
+  pack: string | null
+  undone: number
+}
+
+function deliveryOf(row: DeliveryRow): Delivery {
+  return { ...row, closed: row.closed === 1 }
+}
+
+function refuseUnknownSeller(studio: Studio, sellerId: number): void {
+  if (studio.file.firstText("SELECT 1 FROM seller WHERE id = ?", [sellerId])) return
+  throw new Refusal("That seller is not in the book. Choose another.", { field: "sellerId" })
+}
