@@ -1,0 +1,166 @@
+import type { MovementBasis } from "../../db/tables.ts"
+import { Refusal } from "../domain/refusal.ts"
+import { formatAmount } from "../domain/units.ts"
+import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
+import { emptyContainer } from "../ledger/fill.ts"
+import { markContainer } from "../ledger/marks.ts"
+import { type LedgerContainer, move, transfer } from "../ledger/move.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { containerInAct, nameOf, refuseBeforeItCame, refuseEmpty } from "./find.ts"
+import { type Asked, useByOf } from "./marks.ts"
+
+/** How a count was come by; "estimated" is a look at the level. */
+export type CountBasis = Exclude<MovementBasis, "planned">
+
+/** "waste": spilled or left in the cup; "write-off": thrown away. */
+export type WriteOffKind = "waste" | "write-off"
+
+/** How far over what fits a count may be: past it, it is a slip of the keyboard. */
+const MOST_TIMES_FULL = 2
+
+/**
+ * Pours one container into another of the same supply. Both count as opened from then on; the second holds the
+ * lots of the first too, and is to be used by the earlier of their days.
+ *
+ * @param pour.amount in base units, above zero; null pours all of it
+ * @throws {Refusal} unknown, the same, another supply, held, more than is left
+ */
+export function topUp(
+  studio: Studio,
+  by: Actor,
+  pour: { fromCode: string; toCode: string; amount: number | null },
+): Done<Asked & { amount: number }> {
+  return act(studio, "transfer", by, { topUp: pour }, (now) => {
+    const to = containerInAct(now, pour.toCode)
+    const from = containerInAct(now, pour.fromCode)
+    refuseEmpty(from)
+    const amount = pour.amount ?? from.amount_left
+    refuseNoAmount(amount)
+    transfer(now, from.id, to.id, amount, "estimated", useByOf(now, from))
+    clearBenchIfEmpty(now, from.id)
+    return {
+      summary: `Topped up ${nameOf(to)} with ${say(now, from, amount)} from ${from.code}`,
+      answer: { code: to.code, supplyId: to.supply_id, amount },
+    }
+  })
+}
+
+/**
+ * Pours part of a container into a new bottle, which gets a code of its own and counts as full.
+ *
+ * @param pour.amount in base units, above zero; null pours all of it
+ * @returns the new bottle's code
+ * @throws {Refusal} unknown, empty, more than is left
+ */
+export function decant(
+  studio: Studio,
+  by: Actor,
+  pour: { fromCode: string; amount: number | null },
+): Done<Asked & { amount: number }> {
+  return act(studio, "transfer", by, { decant: pour }, (now) => {
+    const from = containerInAct(now, pour.fromCode)
+    refuseEmpty(from)
+    const amount = pour.amount ?? from.amount_left
+    refuseNoAmount(amount)
+    const useBy = useByOf(now, from)
+    const bottle = emptyContainer(now, from, amount)
+    transfer(now, from.id, bottle.id, amount, "estimated", useBy)
+    clearBenchIfEmpty(now, from.id)
+    return {
+      summary: `Decanted ${say(now, from, amount)} from ${nameOf(from)} into the new bottle ${bottle.code}`,
+      answer: { code: bottle.code, supplyId: from.supply_id, amount },
+    }
+  })
+}
+
+/**
+ * Sets what is really in a container. The difference to the book is written as one movement, a gain without
+ * cost; a count that agrees with the book is kept as an action without one.
+ *
+ * @param count.amount in base units, zero or more
+ * @returns the difference, signed
+ * @throws {Refusal} unknown, or far more than fits
+ */
+export function countContainer(
+  studio: Studio,
+  by: Actor,
+  count: { code: string; amount: number; basis: CountBasis },
+): Done<Asked & { difference: number }> {
+  return act(studio, "count", by, count, (now) => {
+    const container = containerInAct(now, count.code)
+    if (!Number.isSafeInteger(count.amount) || count.amount < 0) refuseNoAmount(-1)
+    refuseFarMoreThanFits(now, container, count.amount)
+    refuseBeforeItCame(now, container)
+    const difference = count.amount - container.amount_left
+    if (difference !== 0) move(now, container.id, difference, { kind: "count", basis: count.basis })
+    clearBenchIfEmpty(now, container.id)
+    const found = `Counted ${nameOf(container)}: ${say(now, container, count.amount)}`
+    return {
+      summary:
+        difference === 0 ? `${found}, as the book says` : `${found} (${signed(now, container, difference)})`,
+      answer: { code: container.code, supplyId: container.supply_id, difference },
+    }
+  })
+}
+
+/**
+ * Takes out what was spilled or thrown away.
+ *
+ * @param off.amount in base units; null for all that is left
+ * @param off.reason kept with the action, may be empty
+ * @throws {Refusal} unknown, empty, more than is left
+ */
+export function writeOff(
+  studio: Studio,
+  by: Actor,
+  off: { code: string; amount: number | null; kind: WriteOffKind; reason: string },
+): Done<Asked & { amount: number }> {
+  return act(studio, off.kind, { ...by, reason: off.reason }, off, (now) => {
+    const container = containerInAct(now, off.code)
+    refuseEmpty(container)
+    const amount = off.amount ?? container.amount_left
+    refuseNoAmount(amount)
+    move(now, container.id, -amount, { kind: off.kind, basis: off.amount === null ? "counted" : "estimated" })
+    clearBenchIfEmpty(now, container.id)
+    const what = off.kind === "waste" ? "Spilled" : "Threw away"
+    return {
+      summary: `${what} ${say(now, container, amount)} of ${nameOf(container)}`,
+      answer: { code: container.code, supplyId: container.supply_id, amount },
+    }
+  })
+}
+
+/** An empty bottle does not stay on the bench. */
+function clearBenchIfEmpty(now: Act, id: number): void {
+  const row = now.file.firstText<{ amount_left: number; on_bench: number }>(
+    "SELECT amount_left, on_bench FROM container WHERE id = ?",
+    [id],
+  )
+  if (row?.amount_left === 0 && row.on_bench === 1) markContainer(now, id, "unbenched")
+}
+
+function refuseNoAmount(amount: number): void {
+  if (Number.isSafeInteger(amount) && amount > 0) return
+  throw new Refusal("The amount must be above zero.", { field: "amount" })
+}
+
+function refuseFarMoreThanFits(now: Act, container: LedgerContainer, amount: number): void {
+  const full = now.file.firstText<{ full_amount: number }>("SELECT full_amount FROM container WHERE id = ?", [
+    container.id,
+  ])
+  const fits = Math.max(full?.full_amount ?? 0, container.amount_left)
+  if (amount <= fits * MOST_TIMES_FULL) return
+  throw new Refusal(
+    `${nameOf(container)} holds ${say(now, container, fits)} when full; ${say(now, container, amount)} cannot be in it. Check the number and its unit.`,
+    { field: "amount" },
+  )
+}
+
+function say(now: Act, container: LedgerContainer, amount: number): string {
+  return formatAmount(amount, container.base_unit, now.units)
+}
+
+function signed(now: Act, container: LedgerContainer, difference: number): string {
+  const amount = say(now, container, Math.abs(difference))
+  return difference > 0 ? `${amount} more than the book said` : `${amount} less than the book said`
+}

@@ -1,0 +1,157 @@
+import type { BaseUnit, ExpiryBasis, LifeUnit, SupplyKind } from "../../db/tables.ts"
+import type { IsoDate } from "../domain/dates.ts"
+import { effectiveExpiry, isUsableOn, type Life, openUseBy } from "../domain/shelf-life.ts"
+import { lifeOf, type OnHand, onHand } from "../ledger/on-hand.ts"
+import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
+import { containerId } from "./find.ts"
+
+/** What a container's use-by day rests on. */
+export type UseByReason =
+  | "label"
+  | "shelf-life"
+  | "after-opening"
+  | "poured-in"
+  | "does-not-expire"
+  | "unknown"
+
+/** All its own page tells of a container, empty ones included. */
+export interface ContainerPage {
+  containerId: number
+  code: string
+  supplyId: number
+  supply: string
+  kind: SupplyKind
+  baseUnit: BaseUnit
+  colour: string | null
+  densityMgPerMl: number | null
+  hazards: string[]
+  lotId: number
+  lotNumber: string | null
+  maker: string | null
+  amountLeft: number
+  fullAmount: number
+  costLeftMicro: number
+  receivedOn: IsoDate | null
+  seller: string | null
+  openedOn: IsoDate | null
+  openLife: Life | null
+  useBy: IsoDate | null
+  useByReason: UseByReason
+  expired: boolean
+  held: boolean
+  lotHeld: boolean
+  heldItself: boolean
+  onBench: boolean
+  /** lots that came in later from other bottles */
+  pouredIn: { lotId: number; number: string | null; from: string }[]
+  /** what it can be topped up from, soonest to go off first */
+  others: OnHand[]
+}
+
+interface Row {
+  id: number
+  code: string
+  supply_id: number
+  supply: string
+  kind: SupplyKind
+  base_unit: BaseUnit
+  colour: string | null
+  density_mg_per_ml: number | null
+  lot_id: number
+  number: string | null
+  maker: string | null
+  amount_left: number
+  full_amount: number
+  cost_left_micro: number
+  received_on: IsoDate | null
+  seller: string | null
+  opened_at: string | null
+  opened_on: IsoDate | null
+  open_life: number | null
+  open_life_unit: LifeUnit | null
+  expires_on: IsoDate | null
+  expiry_basis: ExpiryBasis
+  held: number
+  lot_held: number
+  on_bench: number
+}
+
+const ROW = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_unit, s.colour, s.density_mg_per_ml,
+    c.lot_id, l.number, k.name AS maker, c.amount_left, c.full_amount, c.cost_left_micro, d.received_on,
+    e.name AS seller, c.opened_at, c.opened_on, s.open_life, s.open_life_unit, l.expires_on, l.expiry_basis,
+    c.held, l.held AS lot_held, c.on_bench
+  FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id
+  LEFT JOIN maker k ON k.id = l.maker_id LEFT JOIN receipt_line r ON r.id = c.receipt_line_id
+  LEFT JOIN delivery d ON d.id = r.delivery_id LEFT JOIN seller e ON e.id = d.seller_id
+  WHERE c.id = ?`
+
+/**
+ * A container by its code, scanned or typed.
+ *
+ * @throws {Refusal} 404 when there is none
+ */
+export function containerByCode(studio: Studio, code: string): ContainerPage {
+  const { file } = studio
+  const row = file.firstText<Row>(ROW, [containerId(studio, code)])!
+  const { timeZone } = settingsOf(studio)
+  const mine = onHand(file, timeZone, row.supply_id)
+  const here = mine.find((one) => one.containerId === row.id)
+  const openLife = lifeOf(row.open_life, row.open_life_unit)
+  const afterOpening = row.opened_at === null ? null : openUseBy(row.opened_at, timeZone, openLife)
+  // an empty one is not on hand: its own label and opening are all there is to say
+  const useBy = here ? here.useBy : effectiveExpiry(row.expires_on, afterOpening)
+  return {
+    containerId: row.id,
+    code: row.code,
+    supplyId: row.supply_id,
+    supply: row.supply,
+    kind: row.kind,
+    baseUnit: row.base_unit,
+    colour: row.colour,
+    densityMgPerMl: row.density_mg_per_ml,
+    hazards: file
+      .allText<{ hazard: string }>("SELECT hazard FROM supply_hazard WHERE supply_id = ? ORDER BY hazard", [
+        row.supply_id,
+      ])
+      .map((one) => one.hazard),
+    lotId: row.lot_id,
+    lotNumber: row.number,
+    maker: row.maker,
+    amountLeft: row.amount_left,
+    fullAmount: row.full_amount,
+    costLeftMicro: row.cost_left_micro,
+    receivedOn: row.received_on,
+    seller: row.seller,
+    openedOn: row.opened_on,
+    openLife,
+    useBy,
+    useByReason: reasonOf(useBy, row, afterOpening),
+    expired: !isUsableOn(useBy, todayOf(studio)),
+    held: here?.held ?? (row.held === 1 || row.lot_held === 1),
+    lotHeld: row.lot_held === 1,
+    heldItself: row.held === 1,
+    onBench: row.on_bench === 1,
+    pouredIn: pouredInto(studio, row.id),
+    others: mine
+      .filter((one) => one.containerId !== row.id && !one.held)
+      .sort((a, b) => (a.useBy ?? "9999").localeCompare(b.useBy ?? "9999") || a.containerId - b.containerId),
+  }
+}
+
+function reasonOf(useBy: IsoDate | null, row: Row, afterOpening: IsoDate | null): UseByReason {
+  if (useBy === null) return row.expiry_basis === "does-not-expire" ? "does-not-expire" : "unknown"
+  if (useBy === row.expires_on) return row.expiry_basis
+  return useBy === afterOpening ? "after-opening" : "poured-in"
+}
+
+function pouredInto({ file }: Studio, id: number): ContainerPage["pouredIn"] {
+  return file.allText<{ lotId: number; number: string | null; from: string }>(
+    `SELECT DISTINCT t.lot_id AS lotId, l.number, f.code AS "from"
+     FROM container_lot t JOIN movement m ON m.id = t.movement_id JOIN lot l ON l.id = t.lot_id
+     JOIN container f ON f.id = m.source_container_id JOIN container c ON c.id = t.container_id
+     WHERE t.container_id = ? AND m.kind = 'transfer'
+       AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id)
+     ORDER BY m.id`,
+    [id],
+  )
+}

@@ -1,0 +1,16 @@
+/** What stands on the shelf, and what is done to it: the only file of this room that others import. */
+
+export { type CountBasis, countContainer, decant, topUp, type WriteOffKind, writeOff } from "./amounts.ts"
+export { type ContainerPage, containerByCode, type UseByReason } from "./container.ts"
+export { type Asked, bench, hold, holdLot, openContainer, release, releaseLot, unbench } from "./marks.ts"
+export {
+  type LowSupply,
+  lowSupplies,
+  type Shelf,
+  type ShelfContainer,
+  type ShelfFilter,
+  type ShelfLot,
+  type ShelfShow,
+  type ShelfSupply,
+  shelf,
+} from "./on-shelf.ts"
