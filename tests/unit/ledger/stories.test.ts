@@ -1,95 +1,22 @@
 import { beforeEach, describe, expect, test } from "vitest"
 import { act } from "../../../server/ledger/act.ts"
 import { addCoat, changeCup, startBatch } from "../../../server/ledger/cups.ts"
-import { fillContainer, lotOf } from "../../../server/ledger/fill.ts"
 import { markLot, markOpened } from "../../../server/ledger/marks.ts"
 import { move, transfer } from "../../../server/ledger/move.ts"
 import { onHand } from "../../../server/ledger/on-hand.ts"
 import { reverse } from "../../../server/ledger/reverse.ts"
+import { bareDesign, receiveOne, supplyRow } from "../../support/catalogue.ts"
 import { someone, type TestStudio, testStudio } from "../../support/studio.ts"
+
+type Bottle = ReturnType<typeof receiveOne>[number]
 
 /** A studio with one resin kit design: two coats of clear over a blank. */
 function studioWithKit() {
   const studio = testStudio()
-  const { file } = studio
-  const supply = (name: string, kind: "resin" | "hardener" | "blank", unit: "uL" | "each") =>
-    file.insert("supply", {
-      name,
-      kind,
-      base_unit: unit,
-      density_mg_per_ml: null,
-      shelf_life: 12,
-      shelf_life_unit: "months",
-      open_life: 6,
-      open_life_unit: "months",
-      lead_time_days: null,
-      colour: null,
-    })
-  const resin = supply("Clear A", "resin", "uL")
-  const hardener = supply("Clear B", "hardener", "uL")
-  const blankId = supply("Slim blank", "blank", "each")
-  file.insert("blank", { supply_id: blankId, bare_lip_um: 10_000, bare_base_um: 3_000 })
-  const designId = file.insert("design", { name: "Two coats" })
-  const versionId = file.insert("design_version", {
-    design_id: designId,
-    number: 1,
-    blank_supply_id: blankId,
-    full_cure_min: 4320,
-  })
-  const layers = [1, 2].map((position) =>
-    file.insert("layer", {
-      version_id: versionId,
-      position,
-      kind: "resin",
-      name: `Coat ${position}`,
-      hands_on_min: 10,
-      turner_min: 360,
-      recoat_earliest_min: 360,
-      recoat_latest_min: null,
-    }),
-  )
-  return { studio, resin, hardener, versionId, layers }
-}
-
-/** One bottle of a supply, 500 mL for 20.00, in a lot with that number. */
-function receiveBottles(studio: TestStudio, supplies: number[], number: string, kitUnit: number | null = 1) {
-  return act(studio, "receive", someone(), { number }, (now) => {
-    const deliveryId = now.file.insert("delivery", {
-      seller_id: null,
-      received_on: now.happenedOn,
-      kind: "bought",
-    })
-    const lineId = now.file.insert("receipt_line", {
-      delivery_id: deliveryId,
-      action_id: now.actionId,
-      pack_id: null,
-      purchase_id: null,
-      count: 1,
-      price_micro: 20_000_000 * supplies.length,
-    })
-    const bottles = supplies.map((supplyId) => {
-      const lotId = lotOf(now, {
-        supplyId,
-        makerId: null,
-        number,
-        madeOn: null,
-        expiresOn: "2027-06-30",
-        expiryBasis: "label",
-      })
-      const filled = fillContainer(now, {
-        supplyId,
-        lotId,
-        receiptLineId: lineId,
-        kitUnit,
-        fullAmount: 500_000,
-        amount: 500_000,
-        costMicro: 20_000_000,
-        basis: "counted",
-      })
-      return { ...filled, lotId }
-    })
-    return { summary: `Received ${number}`, answer: bottles }
-  })
+  const resin = supplyRow(studio, { name: "Clear A" })
+  const hardener = supplyRow(studio, { name: "Clear B", kind: "hardener" })
+  const { versionId, layerIds } = bareDesign(studio, 2)
+  return { studio, resin, hardener, versionId, layers: layerIds }
 }
 
 function amounts(studio: TestStudio) {
@@ -133,10 +60,7 @@ describe("three stories", () => {
 
   test("a kit is received, opened, used over two coats by three cups of which one is scrapped; one action undone", () => {
     const { studio, resin, hardener, versionId } = set
-    const [a, b] = receiveBottles(studio, [resin, hardener], "L-100").answer as [
-      { id: number; code: string },
-      { id: number; code: string },
-    ]
+    const [a, b] = receiveOne(studio, [resin, hardener], "L-100", { kitUnit: 1 }) as [Bottle, Bottle]
     expect(amounts(studio)).toEqual({ [a.code]: 500_000, [b.code]: 500_000 })
 
     act(studio, "open", someone(), { code: a.code }, (now) => {
@@ -185,17 +109,13 @@ describe("three stories", () => {
 
   test("a bottle is topped up from another; the older one's use-by day and lot come along", () => {
     const { studio, resin } = set
-    const [old] = receiveBottles(studio, [resin], "L-1", null).answer as [
-      { id: number; code: string; lotId: number },
-    ]
+    const [old] = receiveOne(studio, [resin], "L-1") as [Bottle]
     act(studio, "open", someone(), {}, (now) => {
       markOpened(now, old.id)
       return { summary: "Opened", answer: null }
     })
     studio.setNow("2027-01-15")
-    const [fresh] = receiveBottles(studio, [resin], "L-2", null).answer as [
-      { id: number; code: string; lotId: number },
-    ]
+    const [fresh] = receiveOne(studio, [resin], "L-2") as [Bottle]
     const pour = act(studio, "transfer", someone(), {}, (now) => {
       transfer(now, old.id, fresh.id, 100_000, "estimated", "2027-06-01")
       return { summary: "Topped up", answer: null }
@@ -213,8 +133,8 @@ describe("three stories", () => {
 
   test("a lot is traced to its cups through its own bottle and through the one it topped up, not before", () => {
     const { studio, resin, versionId } = set
-    const [one] = receiveBottles(studio, [resin], "L-1", null).answer as [{ id: number; lotId: number }]
-    const [two] = receiveBottles(studio, [resin], "L-2", null).answer as [{ id: number; lotId: number }]
+    const [one] = receiveOne(studio, [resin], "L-1") as [Bottle]
+    const [two] = receiveOne(studio, [resin], "L-2") as [Bottle]
     const start = () =>
       act(studio, "start", someone(), {}, (now) => ({
         summary: "Started",
