@@ -13,6 +13,8 @@ const LETTER = { container: "K", cup: "T", mix: "M" } as const satisfies Record<
 /** Digits and letters that are not taken for one another: no I, L, O, U. */
 const DIGITS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 const SHORTEST = 4
+/** Six digits number a thousand million; a longer text is a text. */
+const LARGEST = 32 ** 6 - 1
 
 /** The code of the studio's n-th container: "K", n in at least four base-32 digits, a check character. */
 export function containerCode(n: number): string {
@@ -33,6 +35,8 @@ export function mixCode(n: number): string {
  * Reads one of the studio's own codes as scanned or typed: small letters, spaces and hyphens do not matter,
  * and in the number O is read as 0, I and L as 1, since it never holds these letters.
  *
+ * One word in 36 of the right length and first letter passes: a code that was never given out is a text.
+ *
  * @returns the code as it was given out, or null when it is none (`studioCodeProblem` says why)
  */
 export function parseStudioCode(text: string): StudioCode | null {
@@ -49,11 +53,13 @@ export function studioCodeProblem(text: string): string | null {
   const code = tidy(text)
   const kind = kindOf(code)
   if (kind === null || hasCheckCharacter(code)) return null
+  // a word such as "Marble" is no mistyped code: those of the first 300 000 hold a figure, or an O meant as one
+  if (!/[0-9]/.test(text)) return null
   return `If ${code} is the code of a ${kind}, a character is wrong: scan it or retype it, minding 0 and O, 1 and I.`
 }
 
 function codeOf(kind: StudioCodeKind, n: number): string {
-  if (!Number.isSafeInteger(n) || n < 1) throw new RangeError(`no ${kind} has the number ${n}`)
+  if (!Number.isInteger(n) || n < 1 || n > LARGEST) throw new RangeError(`no ${kind} has the number ${n}`)
   let digits = ""
   for (let rest = n; rest > 0; rest = Math.floor(rest / 32)) digits = DIGITS[rest % 32]! + digits
   const body = LETTER[kind] + digits.padStart(SHORTEST, "0")
@@ -61,8 +67,8 @@ function codeOf(kind: StudioCodeKind, n: number): string {
 }
 
 function kindOf(code: string): StudioCodeKind | null {
-  // at least four digits, no leading zero beyond four, as many as the largest n has
-  if (!/^[KTM](?:[0-9A-HJKMNP-TV-Z]{4}|[1-9A-HJKMNP-TV-Z][0-9A-HJKMNP-TV-Z]{4,10})[0-9A-Z]$/.test(code))
+  // four to six digits, and beyond four no zero in front
+  if (!/^[KTM](?:[0-9A-HJKMNP-TV-Z]{4}|[1-9A-HJKMNP-TV-Z][0-9A-HJKMNP-TV-Z]{4,5})[0-9A-Z]$/.test(code))
     return null
   const kinds: readonly StudioCodeKind[] = ["container", "cup", "mix"]
   return kinds.find((kind) => code.startsWith(LETTER[kind])) ?? null

@@ -21,17 +21,14 @@ describe("the studio's own codes", () => {
     expect(containerCode(32 ** 4)).toMatch(/^K10000.$/)
   })
 
-  test("there is no container 0, −1 or 1.5", () => {
-    for (const n of [0, -1, 1.5, Number.NaN]) expect(() => containerCode(n)).toThrow(RangeError)
+  test("there is no container 0, −1, 1.5 or past a thousand million", () => {
+    for (const n of [0, -1, 1.5, Number.NaN, 32 ** 6]) expect(() => containerCode(n)).toThrow(RangeError)
   })
 
   test("every code given out is read back, and no two are alike", () => {
     const makers = { container: containerCode, cup: cupSerial, mix: mixCode } as const
     const kinds = fc.constantFrom("container", "cup", "mix" as const)
-    const number = fc.oneof(
-      fc.integer({ min: 1, max: 2_000_000 }),
-      fc.maxSafeInteger().filter((n) => n > 0),
-    )
+    const number = fc.oneof(fc.integer({ min: 1, max: 2_000_000 }), fc.integer({ min: 1, max: 32 ** 6 - 1 }))
     fc.assert(
       fc.property(kinds, number, number, (kind, n, other) => {
         const code = makers[kind](n)
