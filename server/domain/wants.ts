@@ -11,17 +11,14 @@ import type { LayerNeed } from "./plan.ts"
  * @param cups how many cups it is for, at least one
  */
 export function wantsOf(need: LayerNeed, cups: number): Want[] {
-  const partA = need.system?.partA.id
-  const partB = need.system?.partB.id
   return need.draws.map((draw) => {
-    const served = draw.mix === null ? cups : (need.mixes[draw.mix]?.cups ?? cups)
-    const want: Want = {
-      supplyId: draw.supplyId,
-      amount: draw.amount,
-      wholeCoat: Math.ceil(draw.amount / served),
-    }
-    if (draw.supplyId !== partB || draw.mix === null) return want
-    const pairWith = need.draws.findIndex((other) => other.mix === draw.mix && other.supplyId === partA)
-    return pairWith < 0 ? want : { ...want, pairWith }
+    const mix = draw.mix === null ? undefined : need.mixes[draw.mix]
+    const wholeCoat = Math.ceil(draw.amount / (mix?.cups ?? cups))
+    const want: Want = { supplyId: draw.supplyId, amount: draw.amount, wholeCoat }
+    if (draw.supplyId !== mix?.system.partB.id) return want
+    const pairWith = need.draws.findIndex(
+      (other) => other.mix === draw.mix && other.supplyId === mix.system.partA.id,
+    )
+    return { ...want, pairWith }
   })
 }
