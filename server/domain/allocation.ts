@@ -1,0 +1,276 @@
+import type { IsoDate } from "./dates.ts"
+import { addLife, type Life } from "./shelf-life.ts"
+
+/** A container as the allocator sees it. */
+export interface Shelved {
+  containerId: number
+  supplyId: number
+  amountLeft: number
+  /** null while sealed */
+  openedOn: IsoDate | null
+  /** last day it is good, by label or by opening, whichever is earlier; null when none is known */
+  useBy: IsoDate | null
+  /** it or a lot in it is held */
+  held: boolean
+  onBench: boolean
+  /** the same for containers that came in one kit, and for no others */
+  kitUnit: number | null
+  /** how long it keeps once opened; left out or null when that is not known */
+  openLife?: Life | null
+}
+
+/** An amount of a supply, in its base unit. */
+export interface Want {
+  supplyId: number
+  amount: number
+  /** what one cup takes; a container that holds less is a remnant */
+  wholeCoat: number
+  /** an earlier want, by index, whose kit this one keeps to: part B names its part A */
+  pairWith?: number
+}
+
+export interface Pick {
+  /** index of the want it serves */
+  want: number
+  containerId: number
+  amount: number
+  /** taken although past its day, because the person insists */
+  pastItsDay: boolean
+}
+
+export interface Missing {
+  supplyId: number
+  amount: number
+}
+
+export interface Choice {
+  /** containers the person would rather use, first choice first, of any supplies */
+  prefer?: readonly number[]
+  /** containers the person uses although they are past their day */
+  insist?: ReadonlySet<number>
+}
+
+export type Allocation =
+  | { kind: "enough"; picks: readonly Pick[] }
+  | { kind: "short"; picks: readonly Pick[]; missing: readonly Missing[] }
+
+/**
+ * Which containers some wants are served from, on one day. Making and forecasting share it, so that what the
+ * forecast calls enough can be made.
+ *
+ * Never from one that is held, empty, or past its day unless the person insists; the use-by day itself is
+ * good. Of the others, in this order: those the person chose; on the bench; enough for a whole cup before
+ * remnants; open before sealed; for a paired want, out of the kit its pair came from; earliest use-by, none
+ * known last; lowest id. Wants are served in turn and share what is there.
+ *
+ * @returns when it does not suffice, also the picks there are, and what is missing of each supply
+ */
+export function allocate(
+  wants: readonly Want[],
+  shelf: readonly Shelved[],
+  on: IsoDate,
+  choice: Choice = {},
+): Allocation {
+  const { picks, missing } = openPool(shelf, choice).takeAll(wants, on)
+  return missing.length === 0 ? { kind: "enough", picks } : { kind: "short", picks, missing }
+}
+
+/** A shelf that runs down as it is taken from; the rows it was opened with stay as they are. */
+export interface Pool {
+  /** Takes what there is for some wants, by the rules of `allocate`. A sealed container is open from that day. */
+  takeAll(wants: readonly Want[], on: IsoDate): { picks: Pick[]; missing: Missing[] }
+  /** The same for one want. */
+  take(want: Want, on: IsoDate): { picks: Pick[]; missing: Missing[] }
+  /** Puts one more container on the shelf: a delivery that is expected by now. */
+  put(container: Shelved): void
+}
+
+/** Opens a pool over a shelf. `choice` holds for everything taken from it. */
+export function openPool(shelf: readonly Shelved[], choice: Choice = {}): Pool {
+  const racks = new Racks()
+  for (const container of shelf) racks.put(container)
+  const chosen = chosenFirst(choice)
+
+  const takeAll = (wants: readonly Want[], on: IsoDate) => {
+    const picks: Pick[] = []
+    const lacking = new Map<number, number>()
+    const kits: ReadonlySet<number>[] = []
+    wants.forEach((want, index) => {
+      mustMakeSense(want, index)
+      const kit = new Set<number>()
+      const mates = want.pairWith === undefined ? NONE : kits[want.pairWith]!
+      const pick = (bottle: Bottle, amount: number) => {
+        picks.push({ want: index, containerId: bottle.id, amount, pastItsDay: bottle.useBy < on })
+        if (bottle.kitUnit !== null) kit.add(bottle.kitUnit)
+      }
+      const missing = serve(racks, want, on, mates, chosen, pick)
+      if (missing > 0) lacking.set(want.supplyId, (lacking.get(want.supplyId) ?? 0) + missing)
+      kits.push(kit)
+    })
+    return { picks, missing: [...lacking].map(([supplyId, amount]) => ({ supplyId, amount })) }
+  }
+  return { takeAll, take: (want, on) => takeAll([want], on), put: (container) => racks.put(container) }
+}
+
+/** Takes for one want, best container first. @returns what is missing */
+function serve(
+  racks: Racks,
+  want: Want,
+  on: IsoDate,
+  mates: ReadonlySet<number>,
+  chosen: Chosen,
+  pick: (bottle: Bottle, amount: number) => void,
+): number {
+  let missing = want.amount
+  const draw = (bottle: Bottle) => {
+    const amount = Math.min(bottle.left, missing)
+    missing -= amount
+    pick(bottle, amount)
+    racks.draw(bottle, amount, on)
+  }
+
+  for (const id of chosen.ids) {
+    const bottle = racks.find(id)
+    if (missing === 0) return 0
+    if (!bottle || bottle.supplyId !== want.supplyId || bottle.left === 0) continue
+    const pastItsDay = bottle.useBy < on
+    if (chosen.insist.has(id) ? pastItsDay || chosen.prefer.has(id) : !pastItsDay) draw(bottle)
+  }
+
+  const ofSupply = racks.of(want.supplyId)
+  const passes = mates.size > 0 ? ([true, false] as const) : ([false] as const)
+  for (const place of PLACES) {
+    for (const wholeCoats of [true, false]) {
+      for (const state of STATES) {
+        const rack = ofSupply[place][state]
+        for (const onlyMates of passes) {
+          // what is past its day stands at the front, and is passed over in one go
+          for (let i = placeIn(rack, on, 0); i < rack.length; ) {
+            if (missing === 0) return 0
+            const bottle = rack[i]!
+            const skipped =
+              bottle.left >= want.wholeCoat !== wholeCoats ||
+              (onlyMates && (bottle.kitUnit === null || !mates.has(bottle.kitUnit)))
+            if (skipped) i++
+            else draw(bottle) // emptied, it leaves the rack and the next one stands at i
+          }
+        }
+      }
+    }
+  }
+  return missing
+}
+
+const PLACES = ["bench", "shelf"] as const
+const STATES = ["open", "sealed"] as const
+const NONE: ReadonlySet<number> = new Set()
+/** Sorts after every date. */
+const NEVER = "~"
+
+interface Bottle {
+  id: number
+  supplyId: number
+  left: number
+  useBy: IsoDate | typeof NEVER
+  state: (typeof STATES)[number]
+  place: (typeof PLACES)[number]
+  kitUnit: number | null
+  openLife: Life | null
+}
+
+type OfSupply = Record<Bottle["place"], Record<Bottle["state"], Bottle[]>>
+
+/**
+ * Usable containers by supply, place and state, each rack sorted by use-by and id. Kept sorted by moving single
+ * containers, so that thousands of takes never sort again.
+ */
+class Racks {
+  readonly #bySupply = new Map<number, OfSupply>()
+  readonly #byId = new Map<number, Bottle>()
+
+  of(supplyId: number): OfSupply {
+    let racks = this.#bySupply.get(supplyId)
+    if (!racks) {
+      racks = { bench: { open: [], sealed: [] }, shelf: { open: [], sealed: [] } }
+      this.#bySupply.set(supplyId, racks)
+    }
+    return racks
+  }
+
+  find(id: number): Bottle | undefined {
+    return this.#byId.get(id)
+  }
+
+  put(container: Shelved): void {
+    if (container.held || container.amountLeft <= 0) return
+    const bottle: Bottle = {
+      id: container.containerId,
+      supplyId: container.supplyId,
+      left: container.amountLeft,
+      useBy: container.useBy ?? NEVER,
+      state: container.openedOn === null ? "sealed" : "open",
+      place: container.onBench ? "bench" : "shelf",
+      kitUnit: container.kitUnit,
+      openLife: container.openLife ?? null,
+    }
+    if (this.#byId.has(bottle.id)) throw new RangeError(`container ${bottle.id} is on the shelf twice`)
+    this.#byId.set(bottle.id, bottle)
+    this.#stand(bottle)
+  }
+
+  draw(bottle: Bottle, amount: number, on: IsoDate): void {
+    bottle.left -= amount
+    if (bottle.left > 0 && bottle.state === "open") return
+    const rack = this.#rackOf(bottle)
+    rack.splice(placeIn(rack, bottle.useBy, bottle.id), 1)
+    if (bottle.left === 0) return
+    bottle.state = "open"
+    if (bottle.openLife !== null && bottle.openLife.unit !== "never") {
+      const afterOpening = addLife(on, bottle.openLife)
+      if (afterOpening < bottle.useBy) bottle.useBy = afterOpening
+    }
+    this.#stand(bottle)
+  }
+
+  #stand(bottle: Bottle): void {
+    const rack = this.#rackOf(bottle)
+    rack.splice(placeIn(rack, bottle.useBy, bottle.id), 0, bottle)
+  }
+
+  #rackOf(bottle: Bottle): Bottle[] {
+    return this.of(bottle.supplyId)[bottle.place][bottle.state]
+  }
+}
+
+/** Where a container with this use-by and id stands, or would stand, in a sorted rack. */
+function placeIn(rack: readonly Bottle[], useBy: IsoDate, id: number): number {
+  let low = 0
+  let high = rack.length
+  while (low < high) {
+    const middle = (low + high) >>> 1
+    const bottle = rack[middle]!
+    if (bottle.useBy < useBy || (bottle.useBy === useBy && bottle.id < id)) low = middle + 1
+    else high = middle
+  }
+  return low
+}
+
+interface Chosen {
+  /** preferred ones in their order, then the other insisted ones */
+  ids: readonly number[]
+  prefer: ReadonlySet<number>
+  insist: ReadonlySet<number>
+}
+
+function chosenFirst({ prefer = [], insist = NONE }: Choice): Chosen {
+  return { ids: [...new Set([...prefer, ...insist])], prefer: new Set(prefer), insist }
+}
+
+function mustMakeSense(want: Want, index: number): void {
+  if (!Number.isInteger(want.amount) || want.amount < 0) {
+    throw new RangeError(`${want.amount} is no amount to take`)
+  }
+  if (want.pairWith !== undefined && !(want.pairWith >= 0 && want.pairWith < index)) {
+    throw new RangeError(`want ${index} can only pair with an earlier one, not ${want.pairWith}`)
+  }
+}
