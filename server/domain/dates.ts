@@ -72,17 +72,30 @@ export function sayDate(date: IsoDate, today: IsoDate): string {
 
 /** Days from one date to the next; negative when `to` comes before. */
 export function daysBetween(from: IsoDate, to: IsoDate): number {
-  return Temporal.PlainDate.from(from).until(to, { largestUnit: "days" }).days
+  return dayNumber(to) - dayNumber(from)
 }
 
-/** The date so many days later, or earlier for a negative number. */
+/**
+ * The date so many days later, or earlier for a negative number.
+ *
+ * @throws {RangeError} when that is no date of the years 0 to 9999
+ */
 export function plusDays(date: IsoDate, days: number): IsoDate {
-  return Temporal.PlainDate.from(date).add({ days }).toString()
+  const text = new Date((dayNumber(date) + days) * DAY_MS).toISOString()
+  if (text.length > 24) throw new RangeError(`${days} days from ${date} is off the calendar`)
+  return text.slice(0, 10)
 }
 
 /** The calendar date it is in `timeZone` at an instant ("2026-12-03T09:30:00Z"). */
 export function dateAt(instant: string, timeZone: string): IsoDate {
   return Temporal.Instant.from(instant).toZonedDateTimeISO(timeZone).toPlainDate().toString()
+}
+
+const DAY_MS = 86_400_000
+
+/** Days since 1970. By plain arithmetic: a forecast counts days some hundred thousand times. */
+function dayNumber(date: IsoDate): number {
+  return Date.UTC(Number(date.slice(0, 4)), Number(date.slice(5, 7)) - 1, Number(date.slice(8, 10))) / DAY_MS
 }
 
 interface Day {

@@ -71,6 +71,11 @@ describe("days are counted on the calendar", () => {
     expect(plusDays("2026-01-01", -1)).toBe("2025-12-31")
   })
 
+  test("what is no date, or runs off the calendar, is a mistake of the program", () => {
+    expect(() => plusDays("soon", 1)).toThrow(RangeError)
+    expect(() => plusDays("9999-12-31", 1)).toThrow(RangeError)
+  })
+
   test("the same instant is two dates in two places", () => {
     expect(dateAt("2026-12-03T03:30:00Z", "America/Chicago")).toBe("2026-12-02")
     expect(dateAt("2026-12-03T03:30:00Z", "Europe/Berlin")).toBe("2026-12-03")
