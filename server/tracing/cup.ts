@@ -1,0 +1,205 @@
+import type { BaseUnit, CupState } from "../../db/tables.ts"
+import { apportion } from "../domain/apportion.ts"
+import type { IsoDate } from "../domain/dates.ts"
+import type { Working } from "../domain/plan.ts"
+import { Refusal } from "../domain/refusal.ts"
+import type { Studio } from "../ledger/studio.ts"
+
+/** A lot that was in a container when it was used, and how it came there. */
+export interface LotShare {
+  lotId: number
+  number: string | null
+  maker: string | null
+  seller: string | null
+  receivedOn: IsoDate | null
+  expiresOn: IsoDate | null
+  /** the container it was poured over from; null for the container's own filling */
+  toppedUpFrom: string | null
+}
+
+/** What one container gave to one coat, and of it to this cup. */
+export interface UseTrace {
+  container: string
+  supply: string
+  baseUnit: BaseUnit
+  /** this cup's part of `coatAmount`; the parts of all its cups add up to it */
+  amount: number
+  coatAmount: number
+  costMicro: number
+  openedOn: IsoDate | null
+  lots: LotShare[]
+}
+
+/** One coat on the cup, from one mix or straight from containers. */
+export interface CoatTrace {
+  coatId: number
+  happenedAt: string
+  happenedOn: IsoDate
+  device: string
+  mix: string | null
+  /** serials of all cups that had this coat, this one too */
+  cups: string[]
+  /** something past its day was used because the person insisted */
+  insisted: boolean
+  uses: UseTrace[]
+  workings: Working[]
+}
+
+/** Everything that is known of a cup. */
+export interface CupTrace {
+  serial: string
+  state: CupState
+  batchId: number
+  design: string
+  version: number
+  startedOn: IsoDate
+  order: { id: number; dueOn: IsoDate; buyer: string | null } | null
+  costMicro: number
+  layers: { position: number; name: string; kind: string; coats: CoatTrace[] }[]
+}
+
+const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
+
+/**
+ * From a cup back to everything it is made of: layer, coat, mix, container, lot, maker, seller, delivery.
+ *
+ * @throws {Refusal} no cup with that serial, or its start was undone
+ */
+export function traceCup(studio: Studio, serial: string): CupTrace {
+  const { file } = studio
+  const cup = file.firstText<{
+    id: number
+    serial: string
+    state: CupState | null
+    batch_id: number
+    version_id: number
+    design: string
+    version: number
+    started_on: string
+    order_id: number | null
+    due_on: string
+    buyer: string | null
+  }>(
+    `SELECT c.id, c.serial, c.state, c.batch_id, v.id AS version_id, d.name AS design, v.number AS version,
+       a.happened_on AS started_on, o.id AS order_id, ol.due_on, y.name AS buyer
+     FROM cup c JOIN batch b ON b.id = c.batch_id JOIN action a ON a.id = b.action_id
+       JOIN design_version v ON v.id = b.version_id JOIN design d ON d.id = v.design_id
+       LEFT JOIN order_line ol ON ol.id = c.order_line_id LEFT JOIN customer_order o ON o.id = ol.order_id
+       LEFT JOIN buyer y ON y.id = o.buyer_id
+     WHERE c.serial = ?`,
+    [serial],
+  )
+  if (!cup || cup.state === null) {
+    throw new Refusal(`There is no cup ${serial}. Check the serial on the cup, or look for its batch.`, {
+      status: 404,
+    })
+  }
+  const coats = coatsOf(studio, cup.id)
+  const layers = file
+    .allText<{ id: number; position: number; name: string; kind: string }>(
+      "SELECT id, position, name, kind FROM layer WHERE version_id = ? ORDER BY position",
+      [cup.version_id],
+    )
+    .map(({ id, position, name, kind }) => ({ position, name, kind, coats: coats.get(id) ?? [] }))
+  const all = [...coats.values()].flat().flatMap((coat) => coat.uses)
+  return {
+    serial: cup.serial,
+    state: cup.state,
+    batchId: cup.batch_id,
+    design: cup.design,
+    version: cup.version,
+    startedOn: cup.started_on,
+    order: cup.order_id === null ? null : { id: cup.order_id, dueOn: cup.due_on, buyer: cup.buyer },
+    costMicro: all.reduce((sum, use) => sum + use.costMicro, 0),
+    layers,
+  }
+}
+
+/** The coats on a cup that still stand, by layer id, the earliest first. */
+function coatsOf(studio: Studio, cupId: number): Map<number, CoatTrace[]> {
+  const rows = studio.file.allText<{
+    coat_id: number
+    layer_id: number
+    happened_at: string
+    happened_on: string
+    device: string
+    insisted: number
+    workings: string
+    mix: string | null
+  }>(
+    `SELECT c.id AS coat_id, c.layer_id, a.happened_at, a.happened_on, a.device, c.insisted, c.workings, x.code AS mix
+     FROM coat_cup cc JOIN coat c ON c.id = cc.coat_id JOIN action a ON a.id = c.action_id
+       LEFT JOIN mix x ON x.coat_id = c.id
+     WHERE cc.cup_id = ? AND ${LIVE("a.id")} ORDER BY a.happened_at, c.id`,
+    [cupId],
+  )
+  const coats = new Map<number, CoatTrace[]>()
+  for (const row of rows) {
+    const cups = studio.file.allText<{ id: number; serial: string }>(
+      "SELECT u.id, u.serial FROM coat_cup cc JOIN cup u ON u.id = cc.cup_id WHERE cc.coat_id = ? ORDER BY u.id",
+      [row.coat_id],
+    )
+    const place = cups.findIndex((one) => one.id === cupId)
+    const coat: CoatTrace = {
+      coatId: row.coat_id,
+      happenedAt: row.happened_at,
+      happenedOn: row.happened_on,
+      device: row.device,
+      mix: row.mix,
+      cups: cups.map((one) => one.serial),
+      insisted: row.insisted === 1,
+      uses: usesOf(studio, row.coat_id, cups.length, place),
+      // written by our own engine and checked as JSON by the file
+      workings: JSON.parse(row.workings) as Working[],
+    }
+    coats.set(row.layer_id, [...(coats.get(row.layer_id) ?? []), coat])
+  }
+  return coats
+}
+
+function usesOf(studio: Studio, coatId: number, cups: number, place: number): UseTrace[] {
+  const even = Array.from({ length: cups }, () => 1)
+  return studio.file
+    .allText<{
+      id: number
+      container_id: number
+      code: string
+      supply: string
+      base_unit: BaseUnit
+      amount: number
+      cost: number
+      opened_on: string | null
+    }>(
+      `SELECT m.id, m.container_id, c.code, s.name AS supply, s.base_unit, -m.amount AS amount, -m.cost_micro AS cost, c.opened_on
+       FROM movement m JOIN container c ON c.id = m.container_id JOIN supply s ON s.id = c.supply_id
+       WHERE m.coat_id = ? AND m.kind = 'use' ORDER BY m.id`,
+      [coatId],
+    )
+    .map((row) => ({
+      container: row.code,
+      supply: row.supply,
+      baseUnit: row.base_unit,
+      amount: apportion(row.amount, even)[place] ?? 0,
+      coatAmount: row.amount,
+      costMicro: apportion(row.cost, even)[place] ?? 0,
+      openedOn: row.opened_on,
+      lots: lotsIn(studio, row.container_id, row.id),
+    }))
+}
+
+/** The lots that were in a container when a movement took from it. */
+function lotsIn(studio: Studio, containerId: number, movementId: number): LotShare[] {
+  return studio.file.allText<LotShare>(
+    `SELECT DISTINCT l.id AS lotId, l.number, k.name AS maker, e.name AS seller, d.received_on AS receivedOn,
+       l.expires_on AS expiresOn, src.code AS toppedUpFrom
+     FROM container_lot t JOIN movement m ON m.id = t.movement_id JOIN lot l ON l.id = t.lot_id
+       LEFT JOIN maker k ON k.id = l.maker_id
+       LEFT JOIN container src ON src.id = m.source_container_id
+       LEFT JOIN container origin ON origin.id = coalesce(m.source_container_id, t.container_id)
+       LEFT JOIN receipt_line r ON r.id = origin.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id
+       LEFT JOIN seller e ON e.id = d.seller_id
+     WHERE t.container_id = ? AND t.movement_id < ? AND ${LIVE("m.action_id")}
+     ORDER BY t.movement_id, l.id`,
+    [containerId, movementId],
+  )
+}

@@ -1,0 +1,122 @@
+import type { BaseUnit, CupState, ExpiryBasis } from "../../db/tables.ts"
+import type { IsoDate } from "../domain/dates.ts"
+import { Refusal } from "../domain/refusal.ts"
+import type { Studio } from "../ledger/studio.ts"
+
+/** A container that a lot is or was in: filled with it, or topped up from one that was. */
+export interface TracedContainer {
+  code: string
+  amountLeft: number
+  openedOn: IsoDate | null
+  held: boolean
+  seller: string | null
+  receivedOn: IsoDate | null
+  toppedUpFrom: string | null
+}
+
+/** A cup that a lot went into. */
+export interface TracedCup {
+  serial: string
+  state: CupState
+  design: string
+  batchId: number
+  /** layers that have the lot, in order: "Seal coat, Final coat" */
+  layers: string
+  firstOn: IsoDate
+  orderId: number | null
+  buyer: string | null
+  contact: string | null
+}
+
+/** A lot, where it is, and every cup it went into. */
+export interface LotTrace {
+  lotId: number
+  supplyId: number
+  supply: string
+  baseUnit: BaseUnit
+  number: string | null
+  maker: string | null
+  madeOn: IsoDate | null
+  expiresOn: IsoDate | null
+  expiryBasis: ExpiryBasis
+  held: boolean
+  amountLeft: number
+  containers: TracedContainer[]
+  cups: TracedCup[]
+}
+
+const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
+
+/**
+ * From a lot forward: its containers, through every top-up, and the cups coated from them while it was inside.
+ *
+ * @throws {Refusal} no such lot
+ */
+export function traceLot(studio: Studio, lotId: number): LotTrace {
+  const { file } = studio
+  const lot = file.firstText<
+    Omit<LotTrace, "held" | "containers" | "cups" | "amountLeft"> & { held: number }
+  >(
+    `SELECT l.id AS lotId, s.id AS supplyId, s.name AS supply, s.base_unit AS baseUnit, l.number, k.name AS maker,
+       l.made_on AS madeOn, l.expires_on AS expiresOn, l.expiry_basis AS expiryBasis, l.held
+     FROM lot l JOIN supply s ON s.id = l.supply_id LEFT JOIN maker k ON k.id = l.maker_id WHERE l.id = ?`,
+    [lotId],
+  )
+  if (!lot) throw new Refusal("There is no such lot.", { status: 404 })
+  const containers = containersOf(studio, lotId)
+  return {
+    ...lot,
+    held: lot.held === 1,
+    containers,
+    amountLeft: containers.reduce((sum, container) => sum + container.amountLeft, 0),
+    cups: file.allText<TracedCup>(CUPS_OF_LOT, [lotId]),
+  }
+}
+
+/**
+ * Cups by lot. CROSS JOIN keeps the order: from the lot's few containers to their uses to the cups, each step
+ * by an index, so that a million other movements do not matter.
+ */
+export const CUPS_OF_LOT = `SELECT u.serial, u.state, d.name AS design, u.batch_id AS batchId,
+    group_concat(DISTINCT y.name) AS layers, min(a.happened_on) AS firstOn, o.id AS orderId, p.name AS buyer, p.contact
+  FROM container_lot t
+    CROSS JOIN movement came ON came.id = t.movement_id
+    CROSS JOIN movement used ON used.container_id = t.container_id AND used.id > t.movement_id
+    CROSS JOIN coat c ON c.id = used.coat_id
+    CROSS JOIN action a ON a.id = used.action_id
+    CROSS JOIN coat_cup cc ON cc.coat_id = c.id
+    CROSS JOIN cup u ON u.id = cc.cup_id
+    JOIN layer y ON y.id = c.layer_id
+    JOIN design_version v ON v.id = y.version_id JOIN design d ON d.id = v.design_id
+    LEFT JOIN order_line ol ON ol.id = u.order_line_id LEFT JOIN customer_order o ON o.id = ol.order_id
+    LEFT JOIN buyer p ON p.id = o.buyer_id
+  WHERE t.lot_id = ? AND used.kind = 'use' AND u.state IS NOT NULL
+    AND ${LIVE("came.action_id")} AND ${LIVE("used.action_id")}
+  GROUP BY u.id ORDER BY u.id`
+
+function containersOf(studio: Studio, lotId: number): TracedContainer[] {
+  return studio.file
+    .allText<Omit<TracedContainer, "held"> & { held: number }>(
+      `SELECT c.code, c.amount_left AS amountLeft, c.opened_on AS openedOn, c.held, e.name AS seller,
+         d.received_on AS receivedOn, src.code AS toppedUpFrom
+       FROM container_lot t JOIN movement m ON m.id = t.movement_id JOIN container c ON c.id = t.container_id
+         LEFT JOIN container src ON src.id = m.source_container_id
+         LEFT JOIN receipt_line r ON r.id = c.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id
+         LEFT JOIN seller e ON e.id = d.seller_id
+       WHERE t.lot_id = ? AND ${LIVE("m.action_id")} ORDER BY t.movement_id`,
+      [lotId],
+    )
+    .map((row) => ({ ...row, held: row.held === 1 }))
+}
+
+/** The lots in a container now, its own first. @throws {Refusal} no such container */
+export function lotsOfContainer(studio: Studio, code: string): number[] {
+  const lots = studio.file.allText<{ lot_id: number }>(
+    `SELECT DISTINCT t.lot_id FROM container c JOIN container_lot t ON t.container_id = c.id
+       JOIN movement m ON m.id = t.movement_id
+     WHERE c.code = ? AND ${LIVE("m.action_id")} ORDER BY t.movement_id`,
+    [code],
+  )
+  if (lots.length === 0) throw new Refusal(`There is no container ${code} on the shelf.`, { status: 404 })
+  return lots.map((row) => row.lot_id)
+}
