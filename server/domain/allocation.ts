@@ -93,66 +93,51 @@ export function openPool(shelf: readonly Shelved[], choice: Choice = {}): Pool {
 
   const takeAll = (wants: readonly Want[], on: IsoDate) => {
     const picks: Pick[] = []
-    const lacking = new Map<number, number>()
-    const kits: ReadonlySet<number>[] = []
+    const missing: Missing[] = []
     wants.forEach((want, index) => {
       mustMakeSense(want, index)
-      const kit = new Set<number>()
-      const mates = want.pairWith === undefined ? NONE : kits[want.pairWith]!
-      const pick = (bottle: Bottle, amount: number) => {
-        picks.push({ want: index, containerId: bottle.id, amount, pastItsDay: bottle.useBy < on })
-        if (bottle.kitUnit !== null) kit.add(bottle.kitUnit)
-      }
-      const missing = serve(racks, want, on, mates, chosen, pick)
-      if (missing > 0) lacking.set(want.supplyId, (lacking.get(want.supplyId) ?? 0) + missing)
-      kits.push(kit)
+      const lacking = serve(racks, want, index, on, chosen, picks)
+      if (lacking === 0) return
+      const known = missing.find(({ supplyId }) => supplyId === want.supplyId)
+      if (known) known.amount += lacking
+      else missing.push({ supplyId: want.supplyId, amount: lacking })
     })
-    return { picks, missing: [...lacking].map(([supplyId, amount]) => ({ supplyId, amount })) }
+    return { picks, missing }
   }
   return { takeAll, take: (want, on) => takeAll([want], on), put: (container) => racks.put(container) }
 }
 
-/** Takes for one want, best container first. @returns what is missing */
-function serve(
-  racks: Racks,
-  want: Want,
-  on: IsoDate,
-  mates: ReadonlySet<number>,
-  chosen: Chosen,
-  pick: (bottle: Bottle, amount: number) => void,
-): number {
+/** Adds the picks for one want, best container first. @returns what is missing */
+function serve(racks: Racks, want: Want, index: number, on: IsoDate, chosen: Chosen, picks: Pick[]): number {
+  const mates = want.pairWith === undefined ? NO_KITS : racks.kitsOf(picks, want.pairWith)
   let missing = want.amount
-  const draw = (bottle: Bottle) => {
-    const amount = Math.min(bottle.left, missing)
-    missing -= amount
-    pick(bottle, amount)
-    racks.draw(bottle, amount, on)
-  }
 
   for (const id of chosen.ids) {
     const bottle = racks.find(id)
     if (missing === 0) return 0
     if (!bottle || bottle.supplyId !== want.supplyId || bottle.left === 0) continue
     const pastItsDay = bottle.useBy < on
-    if (chosen.insist.has(id) ? pastItsDay || chosen.prefer.has(id) : !pastItsDay) draw(bottle)
+    const isChosen = chosen.insist.has(id) ? pastItsDay || chosen.prefer.has(id) : !pastItsDay
+    if (isChosen) missing -= pick(racks, bottle, missing, index, on, picks)
   }
 
   const ofSupply = racks.of(want.supplyId)
-  const passes = mates.size > 0 ? ([true, false] as const) : ([false] as const)
   for (const place of PLACES) {
     for (const wholeCoats of [true, false]) {
       for (const state of STATES) {
         const rack = ofSupply[place][state]
-        for (const onlyMates of passes) {
+        if (rack.length === 0) continue
+        for (const onlyMates of mates.length > 0 ? MATES_FIRST : ANY) {
           // what is past its day stands at the front, and is passed over in one go
           for (let i = placeIn(rack, on, 0); i < rack.length; ) {
             if (missing === 0) return 0
             const bottle = rack[i]!
             const skipped =
               bottle.left >= want.wholeCoat !== wholeCoats ||
-              (onlyMates && (bottle.kitUnit === null || !mates.has(bottle.kitUnit)))
+              (onlyMates && (bottle.kitUnit === null || !mates.includes(bottle.kitUnit)))
             if (skipped) i++
-            else draw(bottle) // emptied, it leaves the rack and the next one stands at i
+            // emptied, it leaves the rack and the next one stands at i
+            else missing -= pick(racks, bottle, missing, index, on, picks)
           }
         }
       }
@@ -161,9 +146,26 @@ function serve(
   return missing
 }
 
+/** Takes up to `missing` from a container. @returns how much */
+function pick(
+  racks: Racks,
+  bottle: Bottle,
+  missing: number,
+  want: number,
+  on: IsoDate,
+  picks: Pick[],
+): number {
+  const amount = Math.min(bottle.left, missing)
+  picks.push({ want, containerId: bottle.id, amount, pastItsDay: bottle.useBy < on })
+  racks.draw(bottle, amount, on)
+  return amount
+}
+
 const PLACES = ["bench", "shelf"] as const
 const STATES = ["open", "sealed"] as const
-const NONE: ReadonlySet<number> = new Set()
+const MATES_FIRST = [true, false] as const
+const ANY = [false] as const
+const NO_KITS: readonly number[] = []
 /** Sorts after every date. */
 const NEVER = "~"
 
@@ -199,6 +201,16 @@ class Racks {
 
   find(id: number): Bottle | undefined {
     return this.#byId.get(id)
+  }
+
+  /** Kits that the containers picked for a want came in. */
+  kitsOf(picks: readonly Pick[], want: number): number[] {
+    const kits: number[] = []
+    for (const pick of picks) {
+      const kit = pick.want === want ? this.#byId.get(pick.containerId)!.kitUnit : null
+      if (kit !== null) kits.push(kit)
+    }
+    return kits
   }
 
   put(container: Shelved): void {
@@ -262,7 +274,7 @@ interface Chosen {
   insist: ReadonlySet<number>
 }
 
-function chosenFirst({ prefer = [], insist = NONE }: Choice): Chosen {
+function chosenFirst({ prefer = [], insist = new Set() }: Choice): Chosen {
   return { ids: [...new Set([...prefer, ...insist])], prefer: new Set(prefer), insist }
 }
 

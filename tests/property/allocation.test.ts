@@ -139,6 +139,52 @@ test("one want is served in exactly the order the rules give, found by sorting a
   )
 })
 
+test("a paired want is served by its pair's kits first among containers that are else alike, and only there", () => {
+  const pair = fc.tuple(fc.integer({ min: 1, max: 120 }), fc.integer({ min: 1, max: 120 }))
+  fc.assert(
+    fc.property(shelves, pair, fc.integer({ min: 0, max: 30 }), (shelf, [a, b], wholeCoat) => {
+      const wants = [
+        { supplyId: 1, amount: a, wholeCoat },
+        { supplyId: 2, amount: b, wholeCoat, pairWith: 0 },
+      ]
+      const { picks } = allocate(wants, shelf, today)
+      const of = (containerId: number) => shelf[containerId - 1]!
+      const kits = picks.filter((pick) => pick.want === 0).map((pick) => of(pick.containerId).kitUnit)
+      const key = (bottle: Shelved) => [
+        bottle.onBench ? 0 : 1,
+        bottle.amountLeft >= wholeCoat ? 0 : 1,
+        bottle.openedOn === null ? 1 : 0,
+        bottle.kitUnit !== null && kits.includes(bottle.kitUnit) ? 0 : 1,
+        bottle.useBy === null ? Number.POSITIVE_INFINITY : Date.parse(bottle.useBy),
+        bottle.containerId,
+      ]
+      const keys = picks.filter((pick) => pick.want === 1).map((pick) => key(of(pick.containerId)))
+      for (const [i, next] of keys.entries()) {
+        const last = keys[i - 1]
+        const at = last === undefined ? -1 : next.findIndex((value, n) => value !== last[n])
+        if (last !== undefined) expect(next[at]!).toBeGreaterThan(last[at]!)
+      }
+      // and none that was passed over would have come before the last one picked
+      const used = new Set(picks.map((pick) => pick.containerId))
+      const left = shelf.filter(
+        (b) =>
+          b.supplyId === 2 &&
+          !b.held &&
+          b.amountLeft > 0 &&
+          !used.has(b.containerId) &&
+          (b.useBy ?? "~") >= today,
+      )
+      const lastPicked = keys.at(-1)
+      for (const passedOver of lastPicked ? left : []) {
+        const other = key(passedOver)
+        const at = other.findIndex((value, n) => value !== lastPicked![n])
+        expect(other[at]!).toBeGreaterThan(lastPicked![at]!)
+      }
+    }),
+    { numRuns: 500 },
+  )
+})
+
 test("the order the containers are listed in makes no difference", () => {
   fc.assert(
     fc.property(shelves, wantLists, choices, (shelf, wants, choice) => {
