@@ -62,12 +62,15 @@ export const id = chosen()
 
 /** The same with a label of its own. */
 export function chosen(label = FIELD) {
-  return z.unknown().transform((raw, context): number => {
-    const value = typeof raw === "string" && /^\d{1,15}$/.test(raw) ? Number(raw) : raw
-    if (typeof value === "number" && Number.isSafeInteger(value) && value > 0) return value
-    context.addIssue({ code: "custom", message: `${label}: choose one.` })
-    return z.NEVER
-  })
+  return z
+    .unknown()
+    .optional()
+    .transform((raw, context): number => {
+      const value = typeof raw === "string" && /^\d{1,15}$/.test(raw) ? Number(raw) : raw
+      if (typeof value === "number" && Number.isSafeInteger(value) && value > 0) return value
+      context.addIssue({ code: "custom", message: `${label}: choose one.` })
+      return z.NEVER
+    })
 }
 
 /**
@@ -76,16 +79,19 @@ export function chosen(label = FIELD) {
  * @param monthMeans what a month alone stands for: the last day on an expiry, the first on a made-on date
  */
 export function isoDay(label = FIELD, monthMeans: "first day" | "last day" = "last day") {
-  return z.unknown().transform((raw, context): IsoDate => {
-    const typed = typeof raw === "string" ? raw.trim() : ""
-    const parsed = typed === "" ? null : parseDate(typed.slice(0, 100), monthMeans)
-    if (parsed?.ok === true) return parsed.date
-    context.addIssue({
-      code: "custom",
-      message: parsed === null ? `${label} is missing.` : `${label}: ${parsed.message}`,
+  return z
+    .unknown()
+    .optional()
+    .transform((raw, context): IsoDate => {
+      const typed = typeof raw === "string" ? raw.trim() : ""
+      const parsed = typed === "" ? null : parseDate(typed.slice(0, 100), monthMeans)
+      if (parsed?.ok === true) return parsed.date
+      context.addIssue({
+        code: "custom",
+        message: parsed === null ? `${label} is missing.` : `${label}: ${parsed.message}`,
+      })
+      return z.NEVER
     })
-    return z.NEVER
-  })
 }
 
 /** One of a fixed list. */
@@ -131,23 +137,26 @@ export function rows<Row extends z.ZodType>(
   limits: { max: number; blankWhen: string; what?: string },
 ) {
   const what = limits.what ?? "lines"
-  return z.unknown().transform((raw, context): z.output<Row>[] => {
-    const given: unknown[] = Array.isArray(raw) ? raw : []
-    if (given.length > limits.max) {
-      context.addIssue({ code: "custom", message: `That is more than ${say(limits.max)} ${what}.` })
-      return z.NEVER
-    }
-    const taken: z.output<Row>[] = []
-    given.forEach((one, index) => {
-      if (isBlank(one, limits.blankWhen)) return
-      const parsed = row.safeParse(one, { error: (issue) => plainSentence(issue) })
-      if (parsed.success) taken.push(parsed.data)
-      else
-        for (const issue of parsed.error.issues)
-          context.addIssue({ code: "custom", message: issue.message, path: [index, ...issue.path] })
+  return z
+    .unknown()
+    .optional()
+    .transform((raw, context): z.output<Row>[] => {
+      const given: unknown[] = Array.isArray(raw) ? raw : []
+      if (given.length > limits.max) {
+        context.addIssue({ code: "custom", message: `That is more than ${say(limits.max)} ${what}.` })
+        return z.NEVER
+      }
+      const taken: z.output<Row>[] = []
+      given.forEach((one, index) => {
+        if (isBlank(one, limits.blankWhen)) return
+        const parsed = row.safeParse(one, { error: (issue) => plainSentence(issue) })
+        if (parsed.success) taken.push(parsed.data)
+        else
+          for (const issue of parsed.error.issues)
+            context.addIssue({ code: "custom", message: issue.message, path: [index, ...issue.path] })
+      })
+      return taken
     })
-    return taken
-  })
 }
 
 /** What a domain reader made of a text, or its sentence beside the field. */
@@ -185,12 +194,15 @@ function wellFormed(label: string) {
 }
 
 function number(sentence: string, fits: (value: number) => boolean) {
-  return z.unknown().transform((raw, context): number => {
-    const read = typeof raw === "string" ? readSigned(raw) : raw
-    if (typeof read === "number" && fits(read)) return read
-    context.addIssue({ code: "custom", message: sentence })
-    return z.NEVER
-  })
+  return z
+    .unknown()
+    .optional()
+    .transform((raw, context): number => {
+      const read = typeof raw === "string" ? readSigned(raw) : raw
+      if (typeof read === "number" && fits(read)) return read
+      context.addIssue({ code: "custom", message: sentence })
+      return z.NEVER
+    })
 }
 
 function readSigned(raw: string): number {

@@ -78,7 +78,7 @@ export class Views {
       bar: frame.navigation.slice(0, ON_THE_BAR),
       more: frame.navigation.slice(ON_THE_BAR),
     }
-    const body = this.#template(view)(model, { data: { ...data } })
+    const body = new Handlebars.SafeString(this.#template(view)(model, { data: { ...data } }))
     const frameModel = { title: model.title, lead: model.lead, back: model.back, body }
     return this.#template("layout")(frameModel, { data: { ...data } })
   }
