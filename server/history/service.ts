@@ -23,8 +23,8 @@ export interface Entry {
   undoneBy: { actionId: number; on: IsoDate; at: string; device: string } | null
   /** it is itself an undo: the action it took back */
   undoes: number | null
-  /** yes; or no, because of this; an undo and what is undone already say nothing */
-  undo: { possible: true } | { possible: false; why: string | null }
+  /** whether it can be undone now; why not, unless it is undone already or an undo itself */
+  undo: { possible: boolean; why: string | null }
 }
 
 /** What an action did to one container. */
@@ -162,7 +162,7 @@ function tryUndo({ file, now }: { file: StudioFile; now: Studio["now"] }, action
       throw new OnlyATrial()
     })
   } catch (error) {
-    if (error instanceof OnlyATrial) return { possible: true }
+    if (error instanceof OnlyATrial) return { possible: true, why: null }
     if (error instanceof Refusal) return { possible: false, why: error.message }
     throw error
   }

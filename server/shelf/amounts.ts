@@ -7,7 +7,7 @@ import { markContainer } from "../ledger/marks.ts"
 import { type LedgerContainer, move, transfer } from "../ledger/move.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { containerInAct, nameOf, refuseBeforeItCame, refuseEmpty } from "./find.ts"
-import { type Asked, useByOf } from "./marks.ts"
+import { type Asked, isHeld, useByOf } from "./marks.ts"
 
 /** How a count was come by; "estimated" is a look at the level. */
 export type CountBasis = Exclude<MovementBasis, "planned">
@@ -33,7 +33,7 @@ export function topUp(
   return act(studio, "transfer", by, { topUp: pour }, (now) => {
     const to = containerInAct(now, pour.toCode)
     const from = containerInAct(now, pour.fromCode)
-    refuseEmpty(from)
+    refusePouringFrom(now, from)
     const amount = pour.amount ?? from.amount_left
     refuseNoAmount(amount)
     transfer(now, from.id, to.id, amount, "estimated", useByOf(now, from))
@@ -50,7 +50,7 @@ export function topUp(
  *
  * @param pour.amount in base units, above zero; null pours all of it
  * @returns the new bottle's code
- * @throws {Refusal} unknown, empty, more than is left
+ * @throws {Refusal} unknown, empty, held, more than is left
  */
 export function decant(
   studio: Studio,
@@ -59,7 +59,7 @@ export function decant(
 ): Done<Asked & { amount: number }> {
   return act(studio, "transfer", by, { decant: pour }, (now) => {
     const from = containerInAct(now, pour.fromCode)
-    refuseEmpty(from)
+    refusePouringFrom(now, from)
     const amount = pour.amount ?? from.amount_left
     refuseNoAmount(amount)
     const useBy = useByOf(now, from)
@@ -128,6 +128,13 @@ export function writeOff(
       answer: { code: container.code, supplyId: container.supply_id, amount },
     }
   })
+}
+
+/** What is held does not come free by being poured into another bottle. */
+function refusePouringFrom(now: Act, from: LedgerContainer): void {
+  refuseEmpty(from)
+  if (!isHeld(now, from)) return
+  throw new Refusal(`${nameOf(from)} is held. Release it first, if it may be used.`, { field: "from" })
 }
 
 /** An empty bottle does not stay on the bench. */

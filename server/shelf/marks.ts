@@ -2,7 +2,7 @@ import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, act, type Done, type Written } from "../ledger/act.ts"
 import { markContainer, markLot, markOpened, putOnBench } from "../ledger/marks.ts"
 import type { LedgerContainer } from "../ledger/move.ts"
-import { onHand } from "../ledger/on-hand.ts"
+import { type OnHand, onHand } from "../ledger/on-hand.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { containerInAct, nameOf, refuseBeforeItCame, refuseEmpty } from "./find.ts"
 
@@ -40,8 +40,12 @@ export function openContainer(
 
 /** The day by which a container is to be used, as the ledger works it out; null for none, or for an empty one. */
 export function useByOf(now: Act, container: { id: number; supply_id: number }): string | null {
-  const mine = onHand(now.file, now.timeZone, container.supply_id)
-  return mine.find((one) => one.containerId === container.id)?.useBy ?? null
+  return standing(now, container)?.useBy ?? null
+}
+
+/** Whether a container, or a lot in it, is held. */
+export function isHeld(now: Act, container: { id: number; supply_id: number }): boolean {
+  return standing(now, container)?.held ?? false
 }
 
 /** Holds a container back: it is never proposed until released. @throws {Refusal} unknown, or held already */
@@ -79,8 +83,7 @@ export function bench(studio: Studio, by: Actor, code: string): Done<Asked> {
     if (isMarked(now, container, "on_bench")) {
       throw new Refusal(`${nameOf(container)} is on the bench already.`, { status: 409 })
     }
-    const mine = onHand(now.file, now.timeZone, container.supply_id)
-    if (mine.find((one) => one.containerId === container.id)?.held) {
+    if (isHeld(now, container)) {
       throw new Refusal(`${nameOf(container)} is held. Release it first, if it may be used.`)
     }
     putOnBench(now, container.id)
@@ -152,6 +155,11 @@ function onContainer(
     refuseBeforeItCame(now, container)
     return { summary: work(now, container), answer: asked(container) }
   })
+}
+
+function standing(now: Act, container: { id: number; supply_id: number }): OnHand | undefined {
+  const mine = onHand(now.file, now.timeZone, container.supply_id)
+  return mine.find((one) => one.containerId === container.id)
 }
 
 function asked(container: LedgerContainer): Asked {

@@ -1,0 +1,269 @@
+import bwipjs from "bwip-js"
+import express, { type Router } from "express"
+import { z } from "zod"
+import { sayDate } from "../domain/dates.ts"
+import { Refusal } from "../domain/refusal.ts"
+import { fieldUnit, formatAmount, parseAmount } from "../domain/units.ts"
+import type { Actor, Done } from "../ledger/act.ts"
+import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
+import { idempotencyKey, isLocalPath, oneOf, optionalText, orEmpty, text } from "../web/fields.ts"
+import { codeParam, formPost, idParam, readQuery } from "../web/forms.ts"
+import { containerPage, LEVELS } from "./container-page.ts"
+import {
+  bench,
+  type ContainerPage,
+  type CountBasis,
+  containerByCode,
+  countContainer,
+  decant,
+  hold,
+  holdLot,
+  lowSupplies,
+  openContainer,
+  release,
+  releaseLot,
+  topUp,
+  unbench,
+  writeOff,
+} from "./service.ts"
+import { ShelfQuery, shelfPage } from "./shelf-page.ts"
+import { discardWords } from "./words.ts"
+
+/** Where to go afterwards, when the form says so. */
+const back = z.preprocess((raw) => (isLocalPath(raw) ? raw : null), z.string().nullable())
+const Tap = z.object({
+  key: idempotencyKey,
+  returnTo: back,
+  happenedAt: orEmpty(text(40, "When")),
+  reason: optionalText(300, "Why"),
+})
+const amount = optionalText(40, "Amount")
+const TopUp = z.object({ key: idempotencyKey, from: text(40, "From which"), amount })
+const Decant = z.object({ key: idempotencyKey, amount })
+const Count = z.object({
+  key: idempotencyKey,
+  level: orEmpty(
+    oneOf(
+      LEVELS.map((one) => one.value),
+      "How full",
+    ),
+  ),
+  amount,
+})
+const WriteOff = z.object({
+  key: idempotencyKey,
+  kind: oneOf(["waste", "write-off"], "What happened"),
+  amount,
+  reason: optionalText(300, "Why"),
+})
+
+/** The shelf, a container's own page, and everything done to one. */
+export function shelfRoutes(studio: Studio): Router {
+  const router = express.Router()
+
+  router.get("/shelf", (req, res) => {
+    res.page("shelf/shelf", shelfPage(studio, readQuery(ShelfQuery, req)))
+  })
+  router.get("/containers/:code", (req, res) => {
+    const { code } = containerByCode(studio, codeParam(req))
+    if (code !== codeParam(req)) return res.redirect(302, `/containers/${code}`)
+    res.page("shelf/container", containerPage(studio, code, null))
+  })
+  router.get("/containers/:code/code.svg", (req, res) => {
+    const { code } = containerByCode(studio, codeParam(req))
+    // a code never changes its picture
+    res.setHeader("Cache-Control", "private, max-age=86400")
+    res.type("image/svg+xml").send(
+      bwipjs.toSVG({
+        bcid: "qrcode",
+        text: code,
+        paddingwidth: 4,
+        paddingheight: 4,
+        backgroundcolor: "FFFFFF",
+      }),
+    )
+  })
+
+  oneTap(router, studio, "open", (by, code) => {
+    const done = openContainer(studio, by, code)
+    const { supply, useBy } = done.answer
+    const until = useBy === null ? "" : ` Use it by ${sayDate(useBy, todayOf(studio))}.`
+    return { done, sentence: `${code} is open: ${supply}.${until}` }
+  })
+  oneTap(router, studio, "bench", (by, code) => said(bench(studio, by, code)))
+  oneTap(router, studio, "unbench", (by, code) => said(unbench(studio, by, code)))
+  oneTap(router, studio, "hold", (by, code) => said(hold(studio, by, code)))
+  oneTap(router, studio, "release", (by, code) => said(release(studio, by, code)))
+  amountForms(router, studio)
+
+  for (const [what, change] of [
+    ["hold", holdLot],
+    ["release", releaseLot],
+  ] as const) {
+    formPost(router, {
+      path: `/lots/:id/${what}`,
+      form: Tap,
+      save: (input, req, res) => {
+        const lotId = idParam(req)
+        const done = change(studio, actorOf(input), lotId)
+        res.saved(`${done.summary}.`, { to: input.returnTo ?? `/lots/${lotId}`, undo: done.actionId })
+      },
+    })
+  }
+  return router
+}
+
+/** Forms that ask how much; refused, the container's page is shown again with what was typed. */
+function amountForms(router: Router, studio: Studio): void {
+  const again = {
+    view: "shelf/container",
+    show: (req: express.Request, state: Parameters<typeof containerPage>[2]) =>
+      containerPage(studio, codeParam(req), state),
+  }
+  formPost(
+    router,
+    {
+      path: "/containers/:code/top-up",
+      form: TopUp,
+      save: (input, req, res) => {
+        const to = containerByCode(studio, codeParam(req))
+        const pour = { fromCode: input.from, toCode: to.code, amount: readAmount(studio, to, input.amount) }
+        const done = topUp(studio, actorOf(input), pour)
+        res.saved(`${done.summary}.`, { to: `/containers/${to.code}`, undo: done.actionId })
+      },
+    },
+    again,
+  )
+  formPost(
+    router,
+    {
+      path: "/containers/:code/decant",
+      form: Decant,
+      save: (input, req, res) => {
+        const from = containerByCode(studio, codeParam(req))
+        const pour = { fromCode: from.code, amount: readAmount(studio, from, input.amount) }
+        const done = decant(studio, actorOf(input), pour)
+        const { code } = done.answer
+        res.saved(`${done.summary}. Write ${code} on it, or print its code.`, {
+          to: `/containers/${code}`,
+          undo: done.actionId,
+        })
+      },
+    },
+    again,
+  )
+  formPost(
+    router,
+    {
+      path: "/containers/:code/count",
+      form: Count,
+      save: (input, req, res) => {
+        const container = containerByCode(studio, codeParam(req))
+        const counted = { code: container.code, ...readCount(studio, container, input) }
+        const done = countContainer(studio, actorOf(input), counted)
+        const also = lowNow(studio, container.supplyId)
+        res.saved(`${done.summary}.`, { to: `/containers/${container.code}`, undo: done.actionId, also })
+      },
+    },
+    again,
+  )
+  formPost(
+    router,
+    {
+      path: "/containers/:code/write-off",
+      form: WriteOff,
+      save: (input, req, res) => {
+        const container = containerByCode(studio, codeParam(req))
+        const off = {
+          code: container.code,
+          amount: readAmount(studio, container, input.amount),
+          kind: input.kind,
+          reason: input.reason,
+        }
+        const done = writeOff(studio, actorOf(input), off)
+        const also = [...lowNow(studio, container.supplyId), ...discardWords(container)]
+        res.saved(`${done.summary}.`, { to: `/containers/${container.code}`, undo: done.actionId, also })
+      },
+    },
+    again,
+  )
+}
+
+/** A form of one button on a container. */
+function oneTap(
+  router: Router,
+  studio: Studio,
+  what: string,
+  change: (by: Actor, code: string) => { done: Done<unknown>; sentence: string },
+): void {
+  formPost(router, {
+    path: `/containers/:code/${what}`,
+    form: Tap,
+    save: (input, req, res) => {
+      const { code } = containerByCode(studio, codeParam(req))
+      const { done, sentence } = change(actorOf(input), code)
+      res.saved(sentence, { to: input.returnTo ?? `/containers/${code}`, undo: done.actionId })
+    },
+  })
+}
+
+function said(done: Done<unknown>): { done: Done<unknown>; sentence: string } {
+  return { done, sentence: `${done.summary}.` }
+}
+
+function actorOf(input: { key: string; happenedAt?: string | null; reason?: string }): Actor {
+  return {
+    device: "this computer",
+    key: input.key,
+    happenedAt: input.happenedAt ?? undefined,
+    reason: input.reason,
+  }
+}
+
+/** Base units; null when nothing was typed, which means all of it. */
+function readAmount(studio: Studio, container: ContainerPage, typed: string): number | null {
+  if (typed === "") return null
+  const { units } = settingsOf(studio)
+  const unit = fieldUnit(container.baseUnit, units)
+  const read = parseAmount(typed, container.baseUnit, unit, container.densityMgPerMl)
+  if (!read.ok) throw new Refusal(read.message, { field: "amount" })
+  return read.amount
+}
+
+const NOTHING = /^0+(?:[.,]0+)?\s*\D*$/
+
+function readCount(
+  studio: Studio,
+  container: ContainerPage,
+  input: z.output<typeof Count>,
+): { amount: number; basis: CountBasis } {
+  const level = LEVELS.find((one) => one.value === input.level)
+  if (level) {
+    const basis = level.value === "empty" ? "counted" : "estimated"
+    return { amount: Math.round(container.fullAmount * level.share), basis }
+  }
+  if (NOTHING.test(input.amount)) return { amount: 0, basis: "counted" }
+  const amount = readAmount(studio, container, input.amount)
+  if (amount === null)
+    throw new Refusal("Write how much is in it, or tap how full it looks.", { field: "amount" })
+  return { amount, basis: BASIS[container.baseUnit] }
+}
+
+const BASIS = {
+  uL: "measured",
+  mg: "weighed",
+  um: "measured",
+  mm2: "measured",
+  each: "counted",
+} as const satisfies Record<ContainerPage["baseUnit"], CountBasis>
+
+/** "Clear part B is low: 200 mL of at least 500 mL." */
+function lowNow(studio: Studio, supplyId: number): string[] {
+  const { units } = settingsOf(studio)
+  return lowSupplies(studio)
+    .filter((one) => one.supplyId === supplyId)
+    .map((one) => {
+      const say = (value: number) => formatAmount(value, one.baseUnit, units)
+      return `${one.supply} is low: ${say(one.onHand)} usable, the minimum is ${say(one.minimum)}.`
+    })
+}

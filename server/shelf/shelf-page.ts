@@ -1,0 +1,143 @@
+import { z } from "zod"
+import type { Studio } from "../ledger/studio.ts"
+import { optionalText } from "../web/fields.ts"
+import { type Shelf, type ShelfFilter, type ShelfShow, shelf } from "./on-shelf.ts"
+import { counted, KINDS } from "./words.ts"
+
+const SHOWS = ["all", "soon", "later", "expired", "low", "held", "open", "bench"] as const
+
+/** What stands behind the "?" of the shelf's address. What is not understood there counts as not said. */
+export const ShelfQuery = z.object({
+  search: optionalText(100, "Search"),
+  kind: z
+    .enum(KINDS.map((one) => one.value))
+    .nullable()
+    .catch(null),
+  show: z.enum(SHOWS).catch("all"),
+})
+
+const SHOW_LABEL: Record<ShelfShow, string> = {
+  all: "Everything",
+  expired: "Expired",
+  soon: "Within 30 days",
+  later: "Within 60 days",
+  low: "Below minimum",
+  open: "Opened",
+  bench: "On the bench",
+  held: "Held",
+}
+
+/** The shelf as a page: the answer in words, what to look at first, then what was asked for. */
+export function shelfPage(studio: Studio, asked: z.output<typeof ShelfQuery>) {
+  const found = shelf(studio, asked)
+  const address = (show: ShelfShow) => addressOf({ ...asked, show })
+  const isWhole = asked.show === "all" && asked.kind === null && asked.search === ""
+  return {
+    title: "Shelf",
+    lead: isWhole ? leadOf(found) : answerOf(found, asked),
+    isEmpty: found.count === 0 && found.low.length === 0,
+    isWhole,
+    search: asked.search,
+    kind: asked.kind ?? "",
+    show: asked.show,
+    kinds: [{ value: "", label: "Every kind" }, ...KINDS],
+    first: isWhole ? firstLook(found) : [],
+    shows: (Object.keys(SHOW_LABEL) as ShelfShow[]).map((show) => ({
+      label: SHOW_LABEL[show],
+      to: address(show),
+      current: show === asked.show,
+    })),
+    here: address(asked.show),
+    nothingFound: found.supplies.length === 0,
+    supplies: found.supplies.map((supply) => ({
+      ...supply,
+      differs: supply.usable !== supply.amount,
+      kindLabel: KINDS.find((kind) => kind.value === supply.kind)?.label ?? supply.kind,
+      lots: supply.lots.map((lot) => ({
+        ...lot,
+        containers: lot.containers.map((one) => ({
+          ...one,
+          opened: one.openedOn !== null,
+          canOpen: one.openedOn === null && one.baseUnit !== "each",
+          soon: one.goesOff !== null,
+        })),
+      })),
+    })),
+  }
+}
+
+function leadOf(found: Shelf): string {
+  if (found.count === 0) return "Nothing is on the shelf yet."
+  const supplies = new Set(found.supplies.filter((one) => one.lots.length > 0).map((one) => one.supplyId))
+    .size
+  const said = [
+    `${counted(found.count, "container", "containers")} of ${counted(supplies, "supply", "supplies")}.`,
+    found.expired.length + found.soon.length + found.later.length === 0
+      ? "Nothing has expired, and nothing goes off within 60 days."
+      : `${counted(found.expired.length, "has expired", "have expired")}, ${counted(found.soon.length, "goes", "go")} off within 30 days, ${found.soon.length + found.later.length} within 60.`,
+    found.low.length === 0
+      ? "Nothing is below its minimum."
+      : `${counted(found.low.length, "supply is", "supplies are")} below the minimum.`,
+  ]
+  return said.join(" ")
+}
+
+function answerOf(found: Shelf, asked: ShelfFilter): string {
+  const containers = found.supplies.flatMap((supply) => supply.lots.flatMap((lot) => lot.containers)).length
+  const what: Record<ShelfShow, string> = {
+    all: "",
+    expired: " past the day",
+    soon: " going off within 30 days",
+    later: " going off within 60 days",
+    low: " of supplies below their minimum",
+    open: " opened",
+    bench: " on the bench",
+    held: " held back",
+  }
+  const kind = KINDS.find((one) => one.value === asked.kind)?.label
+  const search = asked.search ? ` with “${asked.search}”` : ""
+  return `${counted(containers, "container", "containers")}${what[asked.show ?? "all"]}${search}${kind ? `, kind ${kind.toLowerCase()}` : ""}.`
+}
+
+/** What wants looking at, each with the names it is about. */
+function firstLook(found: Shelf) {
+  const names = (supplies: readonly { supply: string }[]) => {
+    const all = [...new Set(supplies.map((one) => one.supply))]
+    return all.length > 3 ? `${all.slice(0, 3).join(", ")} and ${all.length - 3} more` : all.join(", ")
+  }
+  return [
+    {
+      say: `${found.expired.length} expired`,
+      names: names(found.expired),
+      to: "/shelf?show=expired",
+      state: "expired",
+    },
+    {
+      say: `${found.soon.length} within 30 days`,
+      names: names(found.soon),
+      to: "/shelf?show=soon",
+      state: "soon",
+    },
+    {
+      say: `${found.soon.length + found.later.length} within 60 days`,
+      names: names([...found.soon, ...found.later]),
+      to: "/shelf?show=later",
+      state: "later",
+    },
+    {
+      say: `${found.low.length} below minimum`,
+      names: names(found.low),
+      to: "/shelf?show=low",
+      state: "low",
+    },
+    { say: `${found.held} held`, names: "", to: "/shelf?show=held", state: "held" },
+  ].filter((one) => !one.say.startsWith("0 "))
+}
+
+function addressOf(asked: z.output<typeof ShelfQuery>): string {
+  const query = new URLSearchParams()
+  if (asked.search !== "") query.set("search", asked.search)
+  if (asked.kind !== null) query.set("kind", asked.kind)
+  if (asked.show !== "all") query.set("show", asked.show)
+  return query.size === 0 ? "/shelf" : `/shelf?${query}`
+}
