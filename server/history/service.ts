@@ -93,16 +93,16 @@ export function historyOfContainer(studio: Studio, containerId: number, limit: n
   return studio.file
     .allText<Row & { amount: number; base_unit: BaseUnit }>(
       `WITH done (id) AS (
-         SELECT action_id FROM movement WHERE container_id = ?1
-         UNION SELECT action_id FROM mark WHERE container_id = ?1
-         UNION SELECT m.action_id FROM container h JOIN mark m ON m.lot_id = h.lot_id WHERE h.id = ?1)
+         SELECT action_id FROM movement WHERE container_id = :container
+         UNION SELECT action_id FROM mark WHERE container_id = :container
+         UNION SELECT m.action_id FROM container h JOIN mark m ON m.lot_id = h.lot_id WHERE h.id = :container)
        SELECT ${ENTRY}, s.base_unit,
          coalesce((SELECT sum(m.amount) FROM movement m WHERE m.action_id = a.id AND m.container_id = c.id), 0) AS amount
        FROM container c JOIN supply s ON s.id = c.supply_id
        JOIN action a ON a.id IN (SELECT id FROM done) OR a.reverses_action_id IN (SELECT id FROM done)
        LEFT JOIN action u ON u.reverses_action_id = a.id
-       WHERE c.id = ?1 ORDER BY a.id DESC LIMIT ?2`,
-      [containerId, limit],
+       WHERE c.id = :container ORDER BY a.id DESC LIMIT :limit`,
+      { container: containerId, limit },
     )
     .map((row) => ({ ...entryOf(studio, row, timeZone), amount: row.amount, baseUnit: row.base_unit }))
 }
