@@ -1,0 +1,171 @@
+import type { CupState } from "../../db/tables.ts"
+import { Refusal } from "../domain/refusal.ts"
+import { type Actor, act, type Done } from "../ledger/act.ts"
+import { changeCup } from "../ledger/cups.ts"
+import type { Studio } from "../ledger/studio.ts"
+
+interface CupRow {
+  id: number
+  serial: string
+  state: CupState
+  order_line_id: number | null
+  design_id: number
+  design: string
+}
+
+const CUP = `SELECT c.id, c.serial, c.state, c.order_line_id, v.design_id, d.name AS design
+  FROM cup c JOIN batch b ON b.id = c.batch_id JOIN design_version v ON v.id = b.version_id
+  JOIN design d ON d.id = v.design_id WHERE c.state IS NOT NULL`
+
+/**
+ * Puts cups on an order line: finished ones, or ones still in work. What a cup was for before stays in the
+ * history.
+ *
+ * @throws {Refusal} a closed order, more cups than the line asks for, a cup that is scrapped, sent, of another
+ *   design or for another order
+ */
+export function assignCups(
+  studio: Studio,
+  by: Actor,
+  input: { orderLineId: number; cupIds: readonly number[] },
+): Done<{ orderId: number; serials: string[] }> {
+  return act(studio, "assign", by, input, (now) => {
+    const line = openLine(studio, input.orderLineId)
+    const cups = cupsChosen(studio, input.cupIds)
+    for (const cup of cups) {
+      if (cup.state !== "good" && cup.state !== "second" && cup.state !== "in work") {
+        throw new Refusal(`Cup ${cup.serial} is ${cup.state}, so it cannot go on an order.`, {
+          field: "cupIds",
+        })
+      }
+      if (cup.order_line_id !== null) {
+        const where = cup.order_line_id === input.orderLineId ? "on this line already" : "for another order"
+        throw new Refusal(`Cup ${cup.serial} is ${where}.`, { status: 409, field: "cupIds" })
+      }
+      if (cup.design_id !== line.design_id) {
+        throw new Refusal(`Cup ${cup.serial} is ${cup.design}; this line asks for ${line.design}.`, {
+          field: "cupIds",
+        })
+      }
+    }
+    const room = line.quantity - line.has
+    if (cups.length > room) {
+      throw new Refusal(
+        room <= 0
+          ? "This line has all its cups."
+          : `This line has room for ${room} more; ${cups.length} were chosen.`,
+        { field: "cupIds" },
+      )
+    }
+    for (const cup of cups) changeCup(now, cup.id, { orderLineId: input.orderLineId })
+    const serials = cups.map((cup) => cup.serial)
+    return {
+      summary: `Put ${serials.join(", ")} on order ${line.order_id}`,
+      answer: { orderId: line.order_id, serials },
+    }
+  })
+}
+
+/** Takes cups off the order they are for. @throws {Refusal} a cup that is for none, or sent */
+export function freeCups(studio: Studio, by: Actor, cupIds: readonly number[]): Done<{ serials: string[] }> {
+  return act(studio, "free", by, { cupIds }, (now) => {
+    const cups = cupsChosen(studio, cupIds)
+    for (const cup of cups) {
+      if (cup.order_line_id === null) {
+        throw new Refusal(`Cup ${cup.serial} is not on an order.`, { status: 409, field: "cupIds" })
+      }
+      if (cup.state === "sent") {
+        throw new Refusal(`Cup ${cup.serial} is sent. Undo the sending first.`, {
+          status: 409,
+          field: "cupIds",
+        })
+      }
+      changeCup(now, cup.id, { orderLineId: null })
+    }
+    const serials = cups.map((cup) => cup.serial)
+    return { summary: `Took ${serials.join(", ")} off the order`, answer: { serials } }
+  })
+}
+
+/** Marks finished cups as sent to the buyer of their order. @throws {Refusal} a cup unfinished or on no order */
+export function sendCups(studio: Studio, by: Actor, cupIds: readonly number[]): Done<{ serials: string[] }> {
+  return act(studio, "send", by, { cupIds }, (now) => {
+    const cups = cupsChosen(studio, cupIds)
+    for (const cup of cups) {
+      if (cup.state !== "good" && cup.state !== "second") {
+        throw new Refusal(`Cup ${cup.serial} is ${cup.state}; only finished cups are sent.`, {
+          status: 409,
+          field: "cupIds",
+        })
+      }
+      if (cup.order_line_id === null) {
+        throw new Refusal(`Put cup ${cup.serial} on an order first, so that it is known where it went.`, {
+          field: "cupIds",
+        })
+      }
+      changeCup(now, cup.id, { state: "sent" })
+    }
+    const serials = cups.map((cup) => cup.serial)
+    return { summary: `Sent ${serials.join(", ")}`, answer: { serials } }
+  })
+}
+
+/** A cup as the order's page lists it. */
+export interface OrderCup {
+  id: number
+  serial: string
+  state: CupState
+}
+
+/** Cups of a line, and those of its design that are for nobody yet: finished first, then in work. */
+export function cupsToAssign(
+  studio: Studio,
+  line: { lineId: number; designId: number },
+): { on: OrderCup[]; free: OrderCup[] } {
+  const on = studio.file.allText<OrderCup>(
+    "SELECT id, serial, state FROM cup WHERE order_line_id = ? AND state IS NOT NULL ORDER BY id",
+    [line.lineId],
+  )
+  const free = studio.file.allText<OrderCup>(
+    `SELECT c.id, c.serial, c.state FROM cup c JOIN batch b ON b.id = c.batch_id
+       JOIN design_version v ON v.id = b.version_id
+     WHERE v.design_id = ? AND c.order_line_id IS NULL AND c.state IN ('good', 'second', 'in work')
+     ORDER BY c.state = 'in work', c.id LIMIT 200`,
+    [line.designId],
+  )
+  return { on, free }
+}
+
+function openLine(studio: Studio, lineId: number) {
+  const line = studio.file.firstText<{
+    order_id: number
+    state: string
+    design_id: number
+    design: string
+    quantity: number
+    has: number
+  }>(
+    `SELECT l.order_id, o.state, l.design_id, d.name AS design, l.quantity,
+       (SELECT count(*) FROM cup c WHERE c.order_line_id = l.id AND c.state IN ('good', 'second', 'in work', 'sent')) AS has
+     FROM order_line l JOIN customer_order o ON o.id = l.order_id JOIN design d ON d.id = l.design_id
+     WHERE l.id = ?`,
+    [lineId],
+  )
+  if (!line) throw new Refusal("There is no such order line.", { status: 404 })
+  if (line.state === "done" || line.state === "cancelled") {
+    throw new Refusal(`This order is ${line.state}. Set it to planned first.`, { status: 409 })
+  }
+  return line
+}
+
+function cupsChosen(studio: Studio, cupIds: readonly number[]): CupRow[] {
+  const cups = studio.file.allText<CupRow>(
+    `${CUP} AND c.id IN (SELECT value FROM json_each(?)) ORDER BY c.id`,
+    [JSON.stringify(cupIds)],
+  )
+  if (cups.length === 0) throw new Refusal("Choose the cups first.", { field: "cupIds" })
+  if (cups.length !== new Set(cupIds).size) {
+    throw new Refusal("One of those cups is not there.", { status: 404, field: "cupIds" })
+  }
+  return cups
+}
