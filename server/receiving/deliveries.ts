@@ -54,6 +54,20 @@ export function openDelivery(studio: Studio): Delivery | null {
   return row ? deliveryOf(row) : null
 }
 
+/** The last deliveries that were bought, the newest first. */
+export function recentDeliveries(studio: Studio): Delivery[] {
+  return studio.file
+    .allText<DeliveryRow>(`${DELIVERY} WHERE d.kind = 'bought' ORDER BY d.id DESC LIMIT 5`)
+    .map(deliveryOf)
+}
+
+/** What was put in as on the shelf on the first day, by the day it stands under, the newest first. */
+export function openingDeliveries(studio: Studio): Delivery[] {
+  return studio.file
+    .allText<DeliveryRow>(`${DELIVERY} WHERE d.kind = 'opening' ORDER BY d.id DESC`)
+    .map(deliveryOf)
+}
+
 /** @throws {Refusal} 404 when there is none with that id */
 export function deliveryById(studio: Studio, deliveryId: number): Delivery {
   const row = studio.file.firstText<DeliveryRow>(`${DELIVERY} WHERE d.id = ?`, [deliveryId])
