@@ -1,0 +1,57 @@
+import type { Want } from "./allocation.ts"
+import { inOrder, layerNeed } from "./layers.ts"
+import type { Layer, Measures, Plan } from "./plan.ts"
+import { wantsOf } from "./wants.ts"
+
+/** What one layer takes for a number of cups, as the allocator is asked for it. */
+export interface StepNeed {
+  wants: readonly Want[]
+  /** by supply */
+  totals: ReadonlyMap<number, number>
+}
+
+/** Remembers what layers need, since many order lines ask for the same number of the same design. */
+export class NeedBook {
+  readonly #measures: Measures
+  readonly #plans = new Map<Plan, { layers: Map<number, Layer>; needs: Map<string, StepNeed | null> }>()
+
+  constructor(measures: Measures) {
+    this.#measures = measures
+  }
+
+  /**
+   * @param position of the layer in the plan
+   * @returns null when it takes nothing
+   * @throws {Refusal} see `layerNeed`
+   */
+  need(plan: Plan, position: number, cups: number): StepNeed | null {
+    if (cups === 0) return null
+    const known = this.#of(plan)
+    const key = `${position}:${cups}`
+    let need = known.needs.get(key)
+    if (need === undefined) {
+      const wants = wantsOf(layerNeed(plan, known.layers.get(position)!, cups, this.#measures), cups)
+      need = wants.length === 0 ? null : { wants, totals: totalsOf(wants) }
+      known.needs.set(key, need)
+    }
+    return need
+  }
+
+  #of(plan: Plan) {
+    let known = this.#plans.get(plan)
+    if (!known) {
+      known = {
+        layers: new Map(inOrder(plan.layers).map((layer) => [layer.position, layer])),
+        needs: new Map(),
+      }
+      this.#plans.set(plan, known)
+    }
+    return known
+  }
+}
+
+function totalsOf(wants: readonly Want[]): Map<number, number> {
+  const totals = new Map<number, number>()
+  for (const { supplyId, amount } of wants) totals.set(supplyId, (totals.get(supplyId) ?? 0) + amount)
+  return totals
+}

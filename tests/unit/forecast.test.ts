@@ -1,0 +1,153 @@
+import { expect, test } from "vitest"
+import { A, ask, B, BLANK, bottle, LID, lidOnly, line, plenty, TODAY, twoCoats } from "./forecast-fixtures.ts"
+import { plan as aPlan, layer, resinUse, supply, supplyUse, system } from "./plan-fixtures.ts"
+
+test("needs fall on the day of use: due date less shipping, full cure and the layers' times", () => {
+  const { needs, lines } = ask({
+    lines: [line(1, "2026-12-20", 2, twoCoats())],
+    shelf: plenty(),
+    shippingDays: 3,
+  })
+  // ready by the 17th; the last coat two days before, the first one a day before that
+  expect(needs.filter((need) => need.supplyId === A).map((need) => need.on)).toEqual([
+    "2026-12-14",
+    "2026-12-15",
+  ])
+  expect(needs.find((need) => need.supplyId === BLANK)?.on).toBe("2026-12-14")
+  expect(lines[0]).toMatchObject({ cups: 2, covered: 2, startBy: "2026-12-14", late: false, stops: null })
+})
+
+test("a layer that should have been done already needs its supplies today, and the line is late", () => {
+  const { needs, lines } = ask({ lines: [line(1, "2026-12-03", 1, twoCoats())], shelf: plenty() })
+  expect(needs.map((need) => need.on)).toEqual(needs.map(() => TODAY))
+  expect(lines[0]).toMatchObject({ startBy: "2026-11-30", late: true, covered: 1 })
+})
+
+test("layers that are done do not count again", () => {
+  const work = [{ plan: twoCoats(), cups: [{ layersDone: 1, count: 3 }] }]
+  const { needs } = ask({ lines: [{ lineId: 1, dueOn: "2026-12-20", work }], shelf: plenty() })
+  expect(needs.some((need) => need.supplyId === BLANK)).toBe(false)
+  expect(new Set(needs.map((need) => need.on))).toEqual(new Set(["2026-12-18"]))
+})
+
+test("cups that are all done but not yet called finished need nothing", () => {
+  const work = [{ plan: twoCoats(), cups: [{ layersDone: 2, count: 3 }] }]
+  const { needs, lines } = ask({ lines: [{ lineId: 1, dueOn: "2026-12-20", work }] })
+  expect(needs).toEqual([])
+  expect(lines[0]).toMatchObject({ cups: 3, covered: 3, startBy: null })
+})
+
+test("a batch under way that belongs to no order takes its remaining layers today, before the orders", () => {
+  const { lines, shortfalls } = ask({
+    loose: [{ plan: lidOnly(), cups: [{ layersDone: 0, count: 4 }] }],
+    lines: [line(1, TODAY, 4)],
+    shelf: [bottle(LID, 6), bottle(BLANK, 100)],
+  })
+  expect(lines[0]).toMatchObject({ covered: 2, stops: { supplyId: LID, on: TODAY } })
+  expect(shortfalls).toEqual([
+    { supplyId: LID, firstOn: TODAY, missing: 2, days: [{ on: TODAY, missing: 2 }], lineIds: [1] },
+  ])
+})
+
+test("enough for 31 of 40: the largest number whose every layer is covered", () => {
+  const { lines, shortfalls } = ask({
+    lines: [line(1, "2026-12-20", 40)],
+    shelf: [bottle(LID, 31), bottle(BLANK, 40)],
+  })
+  expect(lines[0]).toMatchObject({ cups: 40, covered: 31, stops: { supplyId: LID, on: "2026-12-20" } })
+  expect(shortfalls[0]).toMatchObject({ supplyId: LID, missing: 9 })
+})
+
+test("what the first coat would take for all cups is left for the second when fewer are made", () => {
+  // 50 mL a cup in two coats of 25 mL: for 4 cups the first coat alone takes all there is
+  const mixes = aPlan(
+    [1, 2].map((position) =>
+      layer(position, [resinUse({ residueUl: 0, dripPpm: 0 })], { recoatEarliestMin: 1440 }),
+    ),
+  )
+  const { lines } = ask({
+    lines: [line(1, "2026-12-20", 4, mixes)],
+    shelf: [bottle(A, 50_000), bottle(B, 1_000_000), bottle(BLANK, 9)],
+  })
+  expect(lines[0]).toMatchObject({ covered: 2, stops: { supplyId: A, on: "2026-12-16" } })
+})
+
+test("orders are served by due date, then by number; the earlier one keeps what it needs", () => {
+  const { lines } = ask({
+    lines: [line(3, "2026-12-10", 5), line(2, "2026-12-10", 5), line(1, "2026-12-24", 5)],
+    shelf: [bottle(LID, 8), bottle(BLANK, 99)],
+  })
+  expect(lines.map(({ lineId, covered }) => [lineId, covered])).toEqual([
+    [2, 5],
+    [3, 3],
+    [1, 0],
+  ])
+})
+
+test("a lot serves up to its use-by day and not a day longer", () => {
+  const shelf = [bottle(LID, 5, { useBy: "2026-12-10" }), bottle(BLANK, 99)]
+  expect(ask({ lines: [line(1, "2026-12-10", 5)], shelf }).lines[0]).toMatchObject({ covered: 5 })
+  expect(ask({ lines: [line(1, "2026-12-11", 5)], shelf }).lines[0]).toMatchObject({ covered: 0 })
+})
+
+test("a bottle opened for the first order is past its opened life for one much later", () => {
+  const shelf = [bottle(LID, 10, { openLife: { unit: "days", value: 5 } }), bottle(BLANK, 99)]
+  const { lines } = ask({ lines: [line(1, "2026-12-10", 5), line(2, "2026-12-16", 5)], shelf })
+  expect(lines.map((one) => one.covered)).toEqual([5, 0])
+})
+
+test("fewer cups count as covered only where what they leave is still good on the later day", () => {
+  // the carton is opened for the first layer on the 9th and good until the 10th; the second layer is on the 12th
+  const lids = (position: number) =>
+    layer(position, [supplyUse({ supply: supply(LID, { baseUnit: "each" }) })], {
+      handsOnMin: 0,
+      turnerMin: 0,
+      recoatEarliestMin: 3 * 1440,
+    })
+  const { lines } = ask({
+    lines: [line(1, "2026-12-12", 6, aPlan([lids(1), lids(2)], { fullCureMin: 0 }))],
+    shelf: [bottle(LID, 10, { openLife: { unit: "days", value: 1 } }), bottle(BLANK, 99)],
+  })
+  expect(lines[0]).toMatchObject({ covered: 0 })
+})
+
+test("what is held is not counted on", () => {
+  const { lines } = ask({
+    lines: [line(1, TODAY, 5)],
+    shelf: [bottle(LID, 5, { held: true }), bottle(BLANK, 99)],
+  })
+  expect(lines[0]).toMatchObject({ covered: 0 })
+})
+
+test("what is expected joins the shelf on its day", () => {
+  const arrivals = [{ on: "2026-12-10", container: bottle(LID, 5) }]
+  const shelf = [bottle(BLANK, 99)]
+  expect(ask({ lines: [line(1, "2026-12-09", 5)], shelf, arrivals }).lines[0]).toMatchObject({ covered: 0 })
+  expect(ask({ lines: [line(1, "2026-12-10", 5)], shelf, arrivals }).lines[0]).toMatchObject({ covered: 5 })
+})
+
+test("a design that cannot be worked out says so on its line and leaves the others alone", () => {
+  const heavy = resinUse({
+    system: system({ ratioBasis: "mass", partA: supply(A, { kind: "resin" }) }),
+  })
+  const { lines, needs } = ask({
+    lines: [line(1, "2026-12-20", 5, aPlan([layer(1, [heavy])])), line(2, "2026-12-20", 2)],
+    shelf: plenty(),
+  })
+  expect(lines[0]).toMatchObject({ covered: 0, problem: expect.stringContaining("density") })
+  expect(lines[1]).toMatchObject({ covered: 2, problem: null })
+  expect(needs.reduce((sum, need) => sum + need.amount, 0)).toBe(4)
+})
+
+test("turners: more cup-minutes than places times days cannot be done, and the first such day is told", () => {
+  const lines = [line(1, "2026-12-04", 10, twoCoats()), line(2, "2026-12-06", 40, twoCoats())]
+  // 10 × 2 × 480 min = 9,600 by the 4th, of 3 days × 2 places × 1,440 = 8,640
+  const few = ask({ lines, shelf: plenty(), turnerPlaces: 2 })
+  expect(few.turners).toMatchObject({
+    neededMin: 48_000,
+    tooMuch: { lineId: 1, readyOn: "2026-12-04", neededMin: 9_600, placesMin: 8_640 },
+  })
+  const more = ask({ lines, shelf: plenty(), turnerPlaces: 3 })
+  expect(more.turners.tooMuch).toMatchObject({ lineId: 2, neededMin: 48_000, placesMin: 21_600 })
+  expect(ask({ lines, shelf: plenty(), turnerPlaces: 30 }).turners.tooMuch).toBeNull()
+})
