@@ -1,0 +1,118 @@
+import { type Camera, CameraProblem, cameraIsAllowed, startCamera } from "./scan/camera.ts"
+import type { Scan } from "./scan/codes.ts"
+import { listenToKeyboard } from "./scan/keyboard.ts"
+import { Panel } from "./scan/panel.ts"
+import { readPhoto } from "./scan/photo.ts"
+import { Sightings } from "./scan/sightings.ts"
+
+/** The delivery's page: camera, hand-held scanner, photo and typing all lead to one panel. */
+
+const scan = document.querySelector<HTMLElement>("[data-scan]")
+if (scan !== null) receive(scan)
+
+function receive(room: HTMLElement): void {
+  const place = <Kind extends HTMLElement>(name: string) => room.querySelector<Kind>(`[data-${name}]`) as Kind
+  const panel = new Panel({ panel: place("panel"), tools: place("tools"), status: place("status") })
+  const sightings = new Sightings()
+  for (const shown of document.querySelectorAll<HTMLElement>("[data-needs-script]")) shown.hidden = false
+
+  async function found({ code, symbology }: Scan): Promise<void> {
+    if (panel.isOpen) {
+      panel.say("First take this in or put it away, then scan the next.")
+      return
+    }
+    navigator.vibrate?.(60)
+    const query = new URLSearchParams({ code, symbology, delivery: room.dataset.delivery ?? "" })
+    try {
+      const answer = await fetch(`/receive/lookup?${query}`, { headers: { Accept: "application/json" } })
+      const { to, sentence } = readAnswer(await answer.json())
+      if (to !== null) await panel.follow(to)
+      else panel.say(sentence)
+    } catch {
+      panel.say("Lotcup does not answer. See whether it still runs, then scan again.")
+    }
+  }
+
+  listenToKeyboard((code) => void found({ code, symbology: "typed" }))
+  useCamera(place, panel, (seen) => {
+    // what is in sight while something is confirmed must not jump in afterwards
+    if (sightings.counts(seen, performance.now()) && !panel.isOpen) void found(seen)
+  })
+  usePhoto(place("photo"), panel, found)
+  place<HTMLFormElement>("typed").addEventListener("submit", (event) => {
+    event.preventDefault()
+    const field = place("typed").querySelector<HTMLInputElement>("[name=code]")
+    const code = field?.value.trim() ?? ""
+    if (code === "") return
+    field?.blur()
+    void found({ code, symbology: "typed" }).then(() => {
+      if (field && panel.isOpen) field.value = ""
+    })
+  })
+}
+
+function useCamera(
+  place: <Kind extends HTMLElement>(name: string) => Kind,
+  panel: Panel,
+  onScan: (scan: Scan) => void,
+): void {
+  let camera: Camera | null = null
+  const button = place<HTMLButtonElement>("camera")
+  const light = place<HTMLButtonElement>("light")
+  const start = async () => {
+    button.disabled = true
+    try {
+      place("view").hidden = false
+      camera = await startCamera(place<HTMLVideoElement>("video"), onScan)
+      panel.say("")
+      button.hidden = true
+      light.hidden = camera.light === null
+    } catch (error) {
+      place("view").hidden = true
+      if (!(error instanceof CameraProblem)) throw error
+      panel.say(error.message)
+    } finally {
+      button.disabled = false
+    }
+  }
+  let lit = false
+  light.addEventListener("click", () => {
+    lit = !lit
+    void camera?.light?.(lit)
+  })
+  button.addEventListener("click", () => void start())
+  window.addEventListener("pagehide", () => camera?.stop())
+  // asked for once; from then on it runs when the page opens
+  void cameraIsAllowed().then((allowed) => {
+    if (allowed) void start()
+  })
+}
+
+function usePhoto(input: HTMLInputElement, panel: Panel, onScan: (scan: Scan) => Promise<void>): void {
+  input.addEventListener("change", async () => {
+    const file = input.files?.[0]
+    if (file === undefined) return
+    panel.say("Reading the photo…")
+    try {
+      const seen = await readPhoto(file)
+      panel.say("")
+      if (seen !== null) await onScan(seen)
+      else
+        panel.say("No code was found in the photo. Go closer, with the code straight and sharp, or type it.")
+    } catch {
+      panel.say("That file is not a picture. Pick a photo, or type the code.")
+    } finally {
+      // so that the same photo can be picked again
+      input.value = ""
+    }
+  })
+}
+
+function readAnswer(answer: unknown): { to: string | null; sentence: string } {
+  const given = (typeof answer === "object" && answer !== null ? answer : {}) as Record<string, unknown>
+  return {
+    to: typeof given.to === "string" ? given.to : null,
+    sentence:
+      typeof given.sentence === "string" ? given.sentence : "That code could not be read. Scan it again.",
+  }
+}
