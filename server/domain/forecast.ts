@@ -27,6 +27,8 @@ export interface ForecastInput {
   shippingDays: number
   turnerPlaces: number
   measures: Measures
+  /** one for several forecasts of the same plans saves working the needs out again */
+  book?: NeedBook
 }
 
 /** How far the shelf reaches for one line. */
@@ -90,12 +92,15 @@ interface Part {
  */
 export function forecast(input: ForecastInput): Forecast {
   const lines = input.lines.toSorted((a, b) => compare(a.dueOn, b.dueOn) || a.lineId - b.lineId)
-  const book = new NeedBook(input.measures)
+  const book = input.book ?? new NeedBook(input.measures)
   const problems = new Map<OpenLine | null, string>()
   const parts = [
     ...input.loose.map((work) => partOf(null, work)),
     ...lines.flatMap((line) => line.work.map((work) => partOf(line, work))),
   ].filter((part) => part.cups > 0)
+
+  const partsOf = new Map<OpenLine | null, Part[]>()
+  for (const part of parts) partsOf.set(part.line, [...(partsOf.get(part.line) ?? []), part])
 
   const steps: Step<Part>[] = []
   for (const part of parts) {
@@ -114,8 +119,7 @@ export function forecast(input: ForecastInput): Forecast {
   )
   return {
     lines: lines.map((line) => {
-      const own = parts.filter((part) => part.line === line)
-      return outlookOf(line, own, netted, input, problems.get(line) ?? null)
+      return outlookOf(line, partsOf.get(line) ?? [], netted, input, problems.get(line) ?? null)
     }),
     shortfalls: netted.shortfalls.map(({ owners, ...shortfall }) => ({
       ...shortfall,

@@ -1,4 +1,4 @@
-import { openPool, type Shelved, type Want } from "./allocation.ts"
+import { type Missing, openPool, type Shelved, type Want } from "./allocation.ts"
 import type { IsoDate } from "./dates.ts"
 import type { StepNeed } from "./need-book.ts"
 import { type Families, familiesOf } from "./supply-families.ts"
@@ -41,7 +41,17 @@ export type NeedFor<Owner> = (owner: Owner, position: number, cups: number) => S
 interface Lane<Owner> {
   shelf: Shelved[]
   arrivals: Arrival[]
-  steps: { step: Step<Owner>; wants: readonly Want[]; missing: ReadonlyMap<number, number> | null }[]
+  steps: { step: Step<Owner>; wants: readonly Want[] }[]
+}
+
+/** What became of an owner's steps. */
+interface Account<Owner> {
+  steps: Step<Owner>[]
+  /** by step and supply */
+  missing: Map<Step<Owner>, Map<number, number>>
+  /** lanes in which something was missing */
+  shortLanes: Set<Lane<Owner>>
+  stops: { supplyId: number; on: IsoDate } | null
 }
 
 /**
@@ -60,28 +70,16 @@ export function net<Owner>(
   needFor: NeedFor<Owner>,
 ): Netted<Owner> {
   const families = familiesOf(steps.map((step) => step.need))
-  const lanes = lanesOf(steps, shelf, arrivals, families)
+  const accounts = accountsOf(steps)
   const takenFrom = new Map<number, number>()
-  const ownLanes = new Map<Owner, Set<Lane<Owner>>>()
   const short = new Map<number, Netted<Owner>["shortfalls"][number]>()
-  const stops = new Map<Owner, { supplyId: number; on: IsoDate }>()
 
-  for (const lane of lanes) {
-    runLane(lane, (entry, missing, picks) => {
+  for (const lane of lanesOf(steps, shelf, arrivals, families)) {
+    runLane(lane, (step, missing, picks) => {
       for (const { containerId, amount } of picks) {
         takenFrom.set(containerId, (takenFrom.get(containerId) ?? 0) + amount)
       }
-      const { owner, on } = entry.step
-      const own = ownLanes.get(owner)
-      if (own) own.add(lane)
-      else ownLanes.set(owner, new Set([lane]))
-      if (missing.length === 0) return
-      entry.missing = new Map(missing.map((lack) => [lack.supplyId, lack.amount]))
-      for (const { supplyId, amount } of missing) {
-        addShort(short, supplyId, on, amount, owner)
-        const known = stops.get(owner)
-        if (!known || on < known.on) stops.set(owner, { supplyId, on })
-      }
+      if (missing.length > 0) book(accounts.get(step.owner)!, lane, step, missing, short)
     })
   }
 
@@ -91,14 +89,56 @@ export function net<Owner>(
     ),
     needs: needsByDay(steps),
     takenFrom,
-    stops: (owner) => stops.get(owner) ?? null,
+    stops: (owner) => accounts.get(owner)?.stops ?? null,
     covered: (owner, cups) => {
-      if (!stops.has(owner)) return cups
-      const own = [...(ownLanes.get(owner) ?? [])]
-      return mostThatFits(cups, (fewer) =>
-        own.every((lane) => reaches(lane, owner, (position) => needFor(owner, position, fewer), families)),
-      )
+      const account = accounts.get(owner)
+      if (!account?.stops) return cups
+      return mostThatFits(cups, (fewer) => {
+        const needAt = (step: Step<Owner>) => needFor(owner, step.position, fewer)
+        return (
+          isWithinWhatItGot(account, needAt) &&
+          [...account.shortLanes].every((lane) => reaches(lane, owner, needAt, families))
+        )
+      })
     },
+  }
+}
+
+function accountsOf<Owner>(steps: readonly Step<Owner>[]): Map<Owner, Account<Owner>> {
+  const accounts = new Map<Owner, Account<Owner>>()
+  for (const step of steps) {
+    const account = accounts.get(step.owner)
+    if (account) account.steps.push(step)
+    else accounts.set(step.owner, { steps: [step], missing: new Map(), shortLanes: new Set(), stops: null })
+  }
+  return accounts
+}
+
+/** Writes down what a step lacked: with its owner, and with the supply. */
+function book<Owner>(
+  account: Account<Owner>,
+  lane: Lane<Owner>,
+  step: Step<Owner>,
+  missing: readonly Missing[],
+  short: Map<number, Netted<Owner>["shortfalls"][number]>,
+): void {
+  const { on, owner } = step
+  account.shortLanes.add(lane)
+  const ofStep = account.missing.get(step) ?? new Map<number, number>()
+  account.missing.set(step, ofStep)
+  for (const { supplyId, amount } of missing) {
+    ofStep.set(supplyId, (ofStep.get(supplyId) ?? 0) + amount)
+    if (account.stops === null || on < account.stops.on) account.stops = { supplyId, on }
+    let known = short.get(supplyId)
+    if (!known) {
+      known = { supplyId, firstOn: on, missing: 0, days: [], owners: new Set() }
+      short.set(supplyId, known)
+    }
+    known.missing += amount
+    known.owners.add(owner)
+    const day = known.days.at(-1)
+    if (day?.on === on) day.missing += amount
+    else known.days.push({ on, missing: amount })
   }
 }
 
@@ -116,7 +156,7 @@ function lanesOf<Owner>(
         lane = { shelf: [], arrivals: [], steps: [] }
         lanes.set(family, lane)
       }
-      lane.steps.push({ step, wants, missing: null })
+      lane.steps.push({ step, wants })
     }
   }
   for (const container of shelf) lanes.get(families.of(container.supplyId))?.shelf.push(container)
@@ -126,78 +166,82 @@ function lanesOf<Owner>(
   return [...lanes.values()]
 }
 
-type Entry<Owner> = Lane<Owner>["steps"][number]
 type Took = ReturnType<ReturnType<typeof openPool>["takeAll"]>
 
 /** Runs a lane from its first step; `seen` is told of each and stops the run by saying false. */
 function runLane<Owner>(
   lane: Lane<Owner>,
   // biome-ignore lint/suspicious/noConfusingVoidType: most have nothing to say
-  seen: (entry: Entry<Owner>, missing: Took["missing"], picks: Took["picks"]) => boolean | void,
-  wantsOf: (entry: Entry<Owner>) => readonly Want[] = (entry) => entry.wants,
+  seen: (step: Step<Owner>, missing: Took["missing"], picks: Took["picks"]) => boolean | void,
+  insteadOf?: ReadonlyMap<Step<Owner>, readonly Want[]>,
 ): void {
   const pool = openPool(lane.shelf)
   let arrived = 0
-  for (const entry of lane.steps) {
-    while (arrived < lane.arrivals.length && lane.arrivals[arrived]!.on <= entry.step.on) {
+  for (const { step, wants } of lane.steps) {
+    while (arrived < lane.arrivals.length && lane.arrivals[arrived]!.on <= step.on) {
       pool.put(lane.arrivals[arrived++]!.container)
     }
-    const { missing, picks } = pool.takeAll(wantsOf(entry), entry.step.on)
-    if (seen(entry, missing, picks) === false) return
+    const { missing, picks } = pool.takeAll(insteadOf?.get(step) ?? wants, step.on)
+    if (seen(step, missing, picks) === false) return
   }
 }
 
-/** Whether a lane has all that an owner needs for fewer cups. */
-function reaches<Owner>(
-  lane: Lane<Owner>,
-  owner: Owner,
-  needAt: (position: number) => StepNeed | null,
-  families: Families,
-): boolean {
-  const own = lane.steps.filter((entry) => entry.step.owner === owner)
-  const needs = new Map(
-    own.map((entry) => {
-      const need = needAt(entry.step.position)
-      return [entry, need ? families.wantsIn(need, entry.wants[0]!.supplyId) : []] as const
-    }),
-  )
-  if (!isWithinWhatItGot(own, needs)) return false
-  // On one day nothing goes off between, and its steps follow each other: what was got is what was there.
-  if (own.every((entry) => entry.step.on === own[0]!.step.on)) return true
-  if (own.every((entry) => entry.missing === null)) return true
-  const last = own.at(-1)
-  let enough = true
-  runLane(
-    lane,
-    (entry, missing) => {
-      if (entry.step.owner === owner && missing.length > 0) enough = false
-      return enough && entry !== last
-    },
-    (entry) => needs.get(entry) ?? entry.wants,
-  )
-  return enough
-}
-
-/** Whether fewer cups need, step by step added up, no more than the owner got. What they need beyond it is not there. */
+/**
+ * Whether fewer cups need, step by step added up, no more than the owner got. What they need beyond that was
+ * not there.
+ */
 function isWithinWhatItGot<Owner>(
-  own: readonly Entry<Owner>[],
-  needs: ReadonlyMap<Entry<Owner>, readonly Want[]>,
+  { steps, missing }: Account<Owner>,
+  needAt: (step: Step<Owner>) => StepNeed | null,
 ): boolean {
   const over = new Map<number, number>()
-  for (const entry of own) {
-    for (const want of needs.get(entry)!)
-      over.set(want.supplyId, (over.get(want.supplyId) ?? 0) + want.amount)
-    for (const want of entry.wants) over.set(want.supplyId, (over.get(want.supplyId) ?? 0) - want.amount)
-    for (const [supplyId, amount] of entry.missing ?? [])
-      over.set(supplyId, (over.get(supplyId) ?? 0) + amount)
-    for (const amount of over.values()) if (amount > 0) return false
+  for (const step of steps) {
+    const fewer = needAt(step)
+    const lacked = missing.get(step)
+    for (const [supplyId, amount] of step.need.totals) {
+      const got = amount - (lacked?.get(supplyId) ?? 0)
+      const balance = (over.get(supplyId) ?? 0) + (fewer?.totals.get(supplyId) ?? 0) - got
+      if (balance > 0) return false
+      over.set(supplyId, balance)
+    }
   }
   return true
 }
 
+/** Whether a lane that was short for an owner has what fewer cups need, given that they need no more than it got. */
+function reaches<Owner>(
+  lane: Lane<Owner>,
+  owner: Owner,
+  needAt: (step: Step<Owner>) => StepNeed | null,
+  families: Families,
+): boolean {
+  const own = lane.steps.filter(({ step }) => step.owner === owner)
+  const last = own.at(-1)!.step
+  // On one day nothing goes off between, and its steps follow each other: what it got is what was there.
+  if (own[0]!.step.on === last.on) return true
+  const fewer = new Map(
+    own.map(({ step, wants }) => {
+      const need = needAt(step)
+      return [step, need ? families.wantsIn(need, wants[0]!.supplyId) : []] as const
+    }),
+  )
+  let enough = true
+  runLane(
+    lane,
+    (step, missing) => {
+      if (step.owner === owner && missing.length > 0) enough = false
+      return enough && step !== last
+    },
+    fewer,
+  )
+  return enough
+}
+
 /** The largest number below `cups` that fits, by halving; more cups never need less but for the rounding to marks. */
 function mostThatFits(cups: number, fits: (cups: number) => boolean): number {
-  let most = 0
+  // most often there is nothing at all
+  if (cups < 2 || !fits(1)) return 0
+  let most = 1
   let tooMany = cups
   while (tooMany - most > 1) {
     const middle = (most + tooMany) >>> 1
@@ -205,25 +249,6 @@ function mostThatFits(cups: number, fits: (cups: number) => boolean): number {
     else tooMany = middle
   }
   return most
-}
-
-function addShort<Owner>(
-  short: Map<number, Netted<Owner>["shortfalls"][number]>,
-  supplyId: number,
-  on: IsoDate,
-  missing: number,
-  owner: Owner,
-): void {
-  let known = short.get(supplyId)
-  if (!known) {
-    known = { supplyId, firstOn: on, missing: 0, days: [], owners: new Set() }
-    short.set(supplyId, known)
-  }
-  known.missing += missing
-  known.owners.add(owner)
-  const day = known.days.at(-1)
-  if (day?.on === on) day.missing += missing
-  else known.days.push({ on, missing })
 }
 
 function needsByDay<Owner>(steps: readonly Step<Owner>[]): Netted<Owner>["needs"] {
