@@ -98,40 +98,43 @@ function drawsOfResin(
   const { partA, partB } = use.system
   return mixes.flatMap((planned, nth) => {
     const mix = firstMix + nth
-    const explain = (part: "A" | "B") =>
-      resinPartWorking(use, part, planned, areaMm2, measures, { nth: nth + 1, of: mixes.length })
+    const which = { nth: nth + 1, of: mixes.length }
+    const workingA = resinPartWorking(use, "A", planned, areaMm2, measures, which)
+    const workingB = resinPartWorking(use, "B", planned, areaMm2, measures, which)
     return [
-      { supplyId: partA.id, amount: planned.partA, mix, working: explain("A") },
-      { supplyId: partB.id, amount: planned.partB, mix, working: explain("B") },
+      { supplyId: partA.id, amount: planned.partA, mix, working: workingA },
+      { supplyId: partB.id, amount: planned.partB, mix, working: workingB },
     ]
   })
 }
 
 function drawsOfSupply(use: SupplyUse, areaMm2: number, cups: number, mixes: readonly PlannedMix[]): Draw[] {
-  const draw = (exact: number, mix: number | null, mixedUl = 0): Draw => {
-    const amount = whole(exact, use)
-    const working = supplyWorking(use, amount, {
-      cups: mix === null ? cups : mixes[mix]!.cups,
-      areaMm2,
-      mixedUl,
-    })
-    return { supplyId: use.supply.id, amount, mix, working }
-  }
   const share = use.sharePpm / 1e6
+  const forAll = { cups, areaMm2, mixedUl: 0 }
   switch (use.how) {
     case "per-cup":
-      return [draw(cups * use.amount * share, null)]
+      return [drawOf(use, cups * use.amount * share, null, forAll)]
     case "per-area":
-      return [draw(cups * (areaMm2 / 1e6) * use.amount * share, null)]
+      return [drawOf(use, cups * (areaMm2 / 1e6) * use.amount * share, null, forAll)]
     case "piece":
-      return [draw(cups * pieceMm2(use), null)]
+      return [drawOf(use, cups * pieceMm2(use), null, forAll)]
     case "per-batch":
-      return [draw(use.amount, null)]
+      return [drawOf(use, use.amount, null, forAll)]
     case "per-mix":
-      return mixes.map((_, mix) => draw(use.amount, mix))
+      return mixes.map((mix, nth) => drawOf(use, use.amount, nth, { ...mix, areaMm2 }))
     case "per-resin":
-      return mixes.map(({ mixedUl }, mix) => draw((mixedUl / 1e6) * use.amount, mix, mixedUl))
+      return mixes.map((mix, nth) => drawOf(use, (mix.mixedUl / 1e6) * use.amount, nth, { ...mix, areaMm2 }))
   }
+}
+
+function drawOf(
+  use: SupplyUse,
+  exact: number,
+  mix: number | null,
+  servedBy: { cups: number; areaMm2: number; mixedUl: number },
+): Draw {
+  const amount = whole(exact, use)
+  return { supplyId: use.supply.id, amount, mix, working: supplyWorking(use, amount, servedBy) }
 }
 
 /** To the nearest base unit; pieces up, since half a glove is a glove. A billionth is the computer's error. */

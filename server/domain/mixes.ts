@@ -94,11 +94,9 @@ function inTerms(system: ResinSystem, mixedUl: number): readonly [number, number
 /** The two parts rounded up to marks, and further up where that is needed to keep the ratio. */
 function onMarks(wanted: readonly [number, number], step: number, ratio: number): readonly [number, number] {
   const [a, b] = wanted.map((amount) => marksFor(amount, step)) as [number, number]
-  const within = ([x, y]: readonly [number, number]) =>
-    Math.abs(ratioError(x, y, ratio)) * 1e6 <= RATIO_TOLERANCE_PPM
   let closest: readonly [number, number] = [a, b]
   // least waste first: pairs that together are 0, 1, 2 … marks above the rounded amounts
-  for (let more = 0; more <= 2 * MARKS_TO_TRY && !within(closest); more++) {
+  for (let more = 0; more <= 2 * MARKS_TO_TRY && !keepsRatio(closest, ratio); more++) {
     for (let moreA = Math.max(0, more - MARKS_TO_TRY); moreA <= Math.min(more, MARKS_TO_TRY); moreA++) {
       const pair = [a + moreA, b + more - moreA] as const
       if (Math.abs(ratioError(...pair, ratio)) < Math.abs(ratioError(...closest, ratio))) closest = pair
@@ -110,6 +108,10 @@ function onMarks(wanted: readonly [number, number], step: number, ratio: number)
 /** Whole marks that hold an amount. A billionth less is a rounding error of the computer, not a mark more. */
 function marksFor(amount: number, step: number): number {
   return Math.max(1, Math.ceil((amount / step) * (1 - 1e-9)))
+}
+
+function keepsRatio([a, b]: readonly [number, number], ratio: number): boolean {
+  return Math.abs(ratioError(a, b, ratio)) * 1e6 <= RATIO_TOLERANCE_PPM
 }
 
 /** How far a to b is from the ratio: 0.01 is one part in a hundred too much A. */

@@ -113,6 +113,12 @@ export function checkProfile(profile: readonly Ring[]): void {
   }
 }
 
+/** Radius at a height between two rings, by the straight line between them. */
+function radiusMm(lower: Ring, upper: Ring, atUm: number): number {
+  const share = (atUm - lower.heightUm) / (upper.heightUm - lower.heightUm)
+  return (lower.diameterUm + share * (upper.diameterUm - lower.diameterUm)) / 2000
+}
+
 /** Adds up `measure(lower radius, upper radius, height)`, in mm, over the frusta between two heights. */
 function sumFrusta(
   profile: readonly Ring[],
@@ -127,11 +133,7 @@ function sumFrusta(
     const from = Math.max(fromUm, lower.heightUm)
     const to = Math.min(toUm, upper.heightUm)
     if (from >= to) continue
-    const radiusMm = (atUm: number) => {
-      const share = (atUm - lower.heightUm) / (upper.heightUm - lower.heightUm)
-      return (lower.diameterUm + share * (upper.diameterUm - lower.diameterUm)) / 2000
-    }
-    sum += measure(radiusMm(from), radiusMm(to), (to - from) / 1000)
+    sum += measure(radiusMm(lower, upper, from), radiusMm(lower, upper, to), (to - from) / 1000)
   }
   return sum
 }

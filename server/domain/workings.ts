@@ -12,12 +12,14 @@ import type {
 
 type Input = Working["inputs"][number]
 
-const input = (name: string, value: number, unit: string, from: Origin): Input => ({
-  name,
-  value,
-  unit,
-  from,
-})
+interface Part {
+  formula: string
+  inputs: Input[]
+}
+
+function input(name: string, value: number, unit: string, from: Origin): Input {
+  return { name, value, unit, from }
+}
 
 /** Why so many blanks are taken. */
 export function blankWorking(blank: PlanSupply, cups: number): Working {
@@ -39,45 +41,61 @@ export function supplyWorking(
   amount: number,
   for_: { cups: number; areaMm2: number; mixedUl: number },
 ): Working {
-  const { supply, how } = use
-  const unit = supply.baseUnit
-  const cups = input("cups", for_.cups, "cups", "this batch")
-  const explained = (formula: string, inputs: Input[]): Working => ({
-    title: titleOf(supply, for_.cups),
-    formula: unit === "each" && formula.includes("×") ? `${formula}, rounded up to whole pieces` : formula,
+  const { formula, inputs } = supplyPart(use, for_)
+  const unit = use.supply.baseUnit
+  const roundsUp = unit === "each" && inputs.length > 1
+  return {
+    title: titleOf(use.supply, for_.cups),
+    formula: roundsUp ? `${formula}, rounded up to whole pieces` : formula,
     inputs,
     result: { value: amount, unit },
-  })
+  }
+}
+
+function supplyPart(use: SupplyUse, for_: { cups: number; areaMm2: number; mixedUl: number }): Part {
+  const unit = use.supply.baseUnit
   const share = sharePart(use)
-  switch (how) {
+  switch (use.how) {
     case "per-cup":
-      return explained(`cups × amount a cup${share.formula}`, [
-        cups,
-        input("amount a cup", use.amount, unit, "design"),
-        ...share.inputs,
-      ])
+      return {
+        formula: `cups × amount a cup${share.formula}`,
+        inputs: [
+          input("cups", for_.cups, "cups", "this batch"),
+          input("amount a cup", use.amount, unit, "design"),
+          ...share.inputs,
+        ],
+      }
     case "per-area":
-      return explained(`cups × coated area × amount a square metre${share.formula}`, [
-        cups,
-        input("coated area", for_.areaMm2, "mm2", "blank"),
-        input("amount a square metre", use.amount, `${unit}/m2`, "design"),
-        ...share.inputs,
-      ])
+      return {
+        formula: `cups × coated area × amount a square metre${share.formula}`,
+        inputs: [
+          input("cups", for_.cups, "cups", "this batch"),
+          input("coated area", for_.areaMm2, "mm2", "blank"),
+          input("amount a square metre", use.amount, `${unit}/m2`, "design"),
+          ...share.inputs,
+        ],
+      }
     case "piece":
-      return explained("cups × width × height", [
-        cups,
-        input("width", use.widthUm ?? 0, "um", "design"),
-        input("height", use.heightUm ?? 0, "um", "design"),
-      ])
+      return {
+        formula: "cups × width × height",
+        inputs: [
+          input("cups", for_.cups, "cups", "this batch"),
+          input("width", use.widthUm ?? 0, "um", "design"),
+          input("height", use.heightUm ?? 0, "um", "design"),
+        ],
+      }
     case "per-resin":
-      return explained("resin in the mix × amount a litre", [
-        input("resin in the mix", for_.mixedUl, "uL", "worked out"),
-        input("amount a litre", use.amount, `${unit}/L`, "design"),
-      ])
+      return {
+        formula: "resin in the mix × amount a litre",
+        inputs: [
+          input("resin in the mix", for_.mixedUl, "uL", "worked out"),
+          input("amount a litre", use.amount, `${unit}/L`, "design"),
+        ],
+      }
     case "per-mix":
-      return explained("amount a mix", [input("amount a mix", use.amount, unit, "design")])
+      return { formula: "amount a mix", inputs: [input("amount a mix", use.amount, unit, "design")] }
     case "per-batch":
-      return explained("amount a batch", [input("amount a batch", use.amount, unit, "design")])
+      return { formula: "amount a batch", inputs: [input("amount a batch", use.amount, unit, "design")] }
   }
 }
 
@@ -106,11 +124,6 @@ export function resinPartWorking(
     ],
     result: { value: part === "A" ? mix.partA : mix.partB, unit: supply.baseUnit },
   }
-}
-
-interface Part {
-  formula: string
-  inputs: Input[]
 }
 
 /** What is poured over one cup. */
@@ -147,13 +160,6 @@ function splitPart(system: ResinSystem, part: "A" | "B", measures: Measures): Pa
     input("A", system.ratioA, "parts", "resin system"),
     input("B", system.ratioB, "parts", "resin system"),
   ]
-  const density = (of: "A" | "B") =>
-    input(
-      `density of ${of}`,
-      (of === "A" ? system.partA : system.partB).densityMgPerMl ?? 0,
-      "mg/mL",
-      "supply",
-    )
   switch (system.ratioBasis) {
     case "volume": {
       const weighed = countedBy("mg", supply)
@@ -162,7 +168,7 @@ function splitPart(system: ResinSystem, part: "A" | "B", measures: Measures): Pa
         inputs: [
           ...ratio,
           input("mark", measures.volumeStepUl, "uL", "studio"),
-          ...(weighed ? [density(part)] : []),
+          ...(weighed ? [densityOf(system, part)] : []),
         ],
       }
     }
@@ -172,13 +178,18 @@ function splitPart(system: ResinSystem, part: "A" | "B", measures: Measures): Pa
         formula: `× ${part} ÷ (A ÷ density of A + B ÷ density of B), up to the step of the scale that keeps the ratio${poured ? `, ÷ density of ${part}` : ""}`,
         inputs: [
           ...ratio,
-          density("A"),
-          density("B"),
+          densityOf(system, "A"),
+          densityOf(system, "B"),
           input("step of the scale", measures.massStepMg, "mg", "studio"),
         ],
       }
     }
   }
+}
+
+function densityOf(system: ResinSystem, part: "A" | "B"): Input {
+  const { densityMgPerMl } = part === "A" ? system.partA : system.partB
+  return input(`density of ${part}`, densityMgPerMl ?? 0, "mg/mL", "supply")
 }
 
 function countedBy(unit: BaseUnit, supply: PlanSupply): boolean {
