@@ -30,19 +30,28 @@ module.exports = {
       name: "capability-only-through-its-service",
       severity: "error",
       from: { path: "^server/([^/]+)/", pathNot: "^server/(domain|ledger|web)/" },
-      to: { path: "^server/([^/]+)/", pathNot: ["^server/$1/", "^server/(domain|ledger|web)/", "/service\\.ts$"] },
+      to: {
+        path: "^server/([^/]+)/",
+        pathNot: ["^server/$1/", "^server/(domain|ledger|web)/", "/service\\.ts$"],
+      },
     },
     {
       name: "seed-through-services",
       severity: "error",
       from: { path: "^seed/" },
-      to: { path: "^server/", pathNot: ["^server/(domain|ledger)/", "/service\\.ts$", "^server/[^/]+\\.ts$"] },
+      to: {
+        path: "^server/",
+        pathNot: ["^server/(domain|ledger)/", "/service\\.ts$", "^server/[^/]+\\.ts$"],
+      },
     },
   ],
   options: {
     doNotFollow: { path: "node_modules" },
     tsPreCompilationDeps: true,
     tsConfig: { fileName: "tsconfig.json" },
-    enhancedResolveOptions: { exportsFields: ["exports"], conditionNames: ["import", "require", "node", "default"] },
+    enhancedResolveOptions: {
+      exportsFields: ["exports"],
+      conditionNames: ["import", "require", "node", "default"],
+    },
   },
 }

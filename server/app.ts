@@ -3,18 +3,13 @@ import type { Express } from "express"
 import type { Logger } from "pino"
 import { FileProblem } from "../db/problems.ts"
 import { batchesRoutes } from "./batches/routes.ts"
-import { designsRoutes } from "./designs/routes.ts"
 import { Refusal } from "./domain/refusal.ts"
-import { forecastRoutes } from "./forecast/routes.ts"
 import { historyRoutes } from "./history/routes.ts"
 import { type Studio, settingsOf, todayOf } from "./ledger/studio.ts"
 import { lookupRoutes } from "./lookup/routes.ts"
-import { ordersRoutes } from "./orders/routes.ts"
-import { purchasingRoutes } from "./purchasing/routes.ts"
 import { receivingRoutes } from "./receiving/routes.ts"
 import { shelfRoutes } from "./shelf/routes.ts"
 import { lowSupplies } from "./shelf/service.ts"
-import { suppliesRoutes } from "./supplies/routes.ts"
 import { tracingRoutes } from "./tracing/routes.ts"
 import { type Assets, bundleAssets } from "./web/assets.ts"
 import { createShell } from "./web/shell.ts"
@@ -24,12 +19,7 @@ const NAVIGATION: readonly NavigationItem[] = [
   { to: "/receive", label: "Receive", icon: "receive" },
   { to: "/shelf", label: "Shelf", icon: "shelf", showsLow: true },
   { to: "/batches", label: "Batches", icon: "batches" },
-  { to: "/forecast", label: "Runs short", icon: "warning" },
-  { to: "/orders", label: "Orders", icon: "orders" },
-  { to: "/shopping", label: "Shopping", icon: "buy" },
   { to: "/trace", label: "Trace", icon: "trace" },
-  { to: "/designs", label: "Designs", icon: "designs" },
-  { to: "/setup", label: "Set up", icon: "setup" },
   { to: "/history", label: "History", icon: "history" },
 ]
 
@@ -44,12 +34,7 @@ export function createApp(
       shelfRoutes,
       historyRoutes,
       lookupRoutes,
-      suppliesRoutes,
-      designsRoutes,
       batchesRoutes,
-      ordersRoutes,
-      forecastRoutes,
-      purchasingRoutes,
       tracingRoutes,
     ].map((routes) => ({ router: routes(studio) })),
     navigation: NAVIGATION,

@@ -109,14 +109,13 @@ function containersOf(studio: Studio, lotId: number): TracedContainer[] {
     .map((row) => ({ ...row, held: row.held === 1 }))
 }
 
-/** The lots in a container now, its own first. @throws {Refusal} no such container */
-export function lotsOfContainer(studio: Studio, code: string): number[] {
-  const lots = studio.file.allText<{ lot_id: number }>(
-    `SELECT DISTINCT t.lot_id FROM container c JOIN container_lot t ON t.container_id = c.id
-       JOIN movement m ON m.id = t.movement_id
-     WHERE c.code = ? AND ${LIVE("m.action_id")} ORDER BY t.movement_id`,
-    [code],
+/** The lots that came last, for choosing one. */
+export function recentLots(
+  studio: Studio,
+): { lotId: number; supply: string; number: string | null; maker: string | null; held: number }[] {
+  return studio.file.allText(
+    `SELECT l.id AS lotId, s.name AS supply, l.number, k.name AS maker, l.held
+     FROM lot l JOIN supply s ON s.id = l.supply_id LEFT JOIN maker k ON k.id = l.maker_id
+     ORDER BY s.kind IN ('resin', 'hardener') DESC, l.id DESC LIMIT 200`,
   )
-  if (lots.length === 0) throw new Refusal(`There is no container ${code} on the shelf.`, { status: 404 })
-  return lots.map((row) => row.lot_id)
 }

@@ -1,3 +1,3 @@
 export { cupTraceCsv, lotTraceCsv } from "./csv.ts"
 export { type CoatTrace, type CupTrace, type LotShare, traceCup, type UseTrace } from "./cup.ts"
-export { type LotTrace, lotsOfContainer, type TracedContainer, type TracedCup, traceLot } from "./lot.ts"
+export { type LotTrace, recentLots, type TracedContainer, type TracedCup, traceLot } from "./lot.ts"

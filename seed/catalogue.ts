@@ -1,0 +1,135 @@
+import { gtinCheckDigit } from "../server/domain/gs1.ts"
+import type { BaseUnit, SupplyKind } from "../server/domain/plan.ts"
+import type { Ring } from "../server/domain/profile.ts"
+
+/** A thing the demo studio buys: one supply in one pack. Amounts in base units, prices in cents. */
+export interface Thing {
+  name: string
+  kind: SupplyKind
+  unit: BaseUnit
+  pack: number
+  cents: number
+  minimum: number
+  hazards: readonly string[]
+  shelfMonths: number | null
+}
+
+const paint = (name: string): Thing => ({
+  name,
+  kind: "paint",
+  unit: "mg",
+  pack: 312_000,
+  cents: 899,
+  minimum: 60_000,
+  hazards: ["aerosol", "drowsiness"],
+  shelfMonths: 12,
+})
+const glitter = (name: string): Thing => ({
+  name,
+  kind: "glitter",
+  unit: "mg",
+  pack: 56_000,
+  cents: 549,
+  minimum: 10_000,
+  hazards: ["fine-dust"],
+  shelfMonths: null,
+})
+const piece = (name: string, kind: SupplyKind, pack: number, cents: number, minimum: number): Thing => ({
+  name,
+  kind,
+  unit: "each",
+  pack,
+  cents,
+  minimum,
+  hazards: [],
+  shelfMonths: null,
+})
+
+export const PAINTS = [
+  "White primer",
+  "Harbour blue",
+  "Moss",
+  "Brick",
+  "Lemon peel",
+  "Plum",
+  "Slate",
+  "Copper shine",
+  "Rosewater",
+  "Night black",
+  "Mint",
+  "Sand",
+].map(paint)
+export const GLITTERS = [
+  "Fine silver",
+  "Fine gold",
+  "Chunky teal",
+  "Chunky rose",
+  "Holo white",
+  "Ember mix",
+  "Lagoon mix",
+  "Midnight mix",
+].map(glitter)
+export const OTHERS: readonly Thing[] = [
+  {
+    ...paint("Black vinyl sheet"),
+    kind: "vinyl",
+    unit: "mm2",
+    pack: 929_030,
+    cents: 1299,
+    minimum: 100_000,
+    hazards: [],
+    shelfMonths: null,
+  },
+  {
+    ...paint("Alcohol 99 %"),
+    kind: "solvent",
+    unit: "uL",
+    pack: 946_353,
+    cents: 1150,
+    minimum: 200_000,
+    hazards: ["flammable-liquid", "eye-irritant", "drowsiness"],
+  },
+  {
+    ...paint("Acetone"),
+    kind: "solvent",
+    unit: "uL",
+    pack: 946_353,
+    cents: 990,
+    minimum: 100_000,
+    hazards: ["flammable-liquid", "eye-irritant", "drowsiness"],
+  },
+  {
+    ...paint("Soap resist"),
+    kind: "other",
+    unit: "uL",
+    pack: 500_000,
+    cents: 450,
+    minimum: 50_000,
+    hazards: [],
+  },
+  piece("Nitrile gloves", "consumable", 100, 1400, 20),
+  piece("Lint-free wipes", "consumable", 200, 1250, 30),
+  piece("Mixing cups", "consumable", 100, 1600, 10),
+  piece("Sliding lids", "packaging", 25, 1875, 5),
+  piece("Straws", "packaging", 50, 900, 10),
+  piece("Gift boxes", "packaging", 25, 2750, 5),
+  piece("Care cards", "packaging", 100, 1100, 20),
+]
+
+/** Outside profiles, assumed dimensions of common shapes. */
+export const BLANKS: readonly { name: string; cents: number; rings: readonly Ring[] }[] = [
+  { name: "Slim 30 oz blank", cents: 5400, rings: rings([0, 70], [240, 76]) },
+  { name: "Slim 20 oz blank", cents: 4600, rings: rings([0, 70], [205, 74]) },
+  { name: "Wide taper 20 oz blank", cents: 4200, rings: rings([0, 66], [120, 76], [172, 88]) },
+  { name: "Stepped 40 oz blank", cents: 7200, rings: rings([0, 74], [110, 78], [122, 98], [265, 102]) },
+]
+
+/** A 13-digit code in GS1's demonstration prefix 952, the n-th. */
+export function demoCode(n: number): string {
+  const body = `952${String(n).padStart(9, "0")}`
+  return `${body}${gtinCheckDigit(body)}`
+}
+
+function rings(...mm: [height: number, diameter: number][]): Ring[] {
+  return mm.map(([height, diameter]) => ({ heightUm: height * 1000, diameterUm: diameter * 1000 }))
+}

@@ -1,0 +1,369 @@
+import { Temporal } from "temporal-polyfill"
+import type { StudioFile } from "../db/file.ts"
+import { coatLayer, finishBatch, startBatch } from "../server/batches/service.ts"
+import { addDesign, latestVersionId } from "../server/designs/service.ts"
+import { onHand } from "../server/ledger/on-hand.ts"
+import { FIRST_SETTINGS, keepSettings, type Studio, settingsOf, todayOf } from "../server/ledger/studio.ts"
+import { addBuyer, addOrder, assignCups, ordersList, sendCups } from "../server/orders/service.ts"
+import { closeDelivery, receive, startDelivery } from "../server/receiving/service.ts"
+import {
+  addBlank,
+  addMaker,
+  addPack,
+  addResinSystem,
+  addSeller,
+  addSupply,
+  packById,
+} from "../server/supplies/service.ts"
+import { BLANKS, demoCode, GLITTERS, OTHERS, PAINTS, type Thing } from "./catalogue.ts"
+import { layersOf } from "./plans.ts"
+
+const MONTHS = 18
+const CENT = 10_000
+
+/**
+ * Fills an empty file with an invented studio: eighteen months of deliveries and some four hundred cups, made by
+ * the same services a person uses. Everything but the dates is the same each time.
+ */
+export function loadDemo(file: StudioFile, now: Temporal.Instant): void {
+  // A throwaway file need not survive a power cut while it is being filled.
+  file.runText("PRAGMA synchronous = OFF")
+  let clock = now
+  const studio: Studio = { file, now: () => clock }
+  keepSettings(studio, {
+    ...FIRST_SETTINGS,
+    name: "Tidepool Cups (demo)",
+    isDemo: true,
+    labourMicroPerHour: 18_000_000,
+  })
+  const shop = stockTheCatalogue(studio)
+  const at = (daysAgo: number, hour = 10) => {
+    clock = now
+      .toZonedDateTimeISO(FIRST_SETTINGS.timeZone)
+      .subtract({ days: daysAgo })
+      .withPlainTime({ hour: daysAgo === 0 ? 0 : hour })
+      .toInstant()
+  }
+  const buyers = ["Ana Brook", "Cole Fenn", "Mira Holt", "Otis Lark", "Tess Wilder"].map((name) =>
+    addBuyer(studio, { name, contact: `${name.split(" ")[0]!.toLowerCase()}@example.com` }),
+  )
+
+  for (let month = MONTHS; month >= 1; month -= 1) {
+    at(month * 30 + 2, 9)
+    deliverMonth(studio, shop, month)
+    for (const [week, cups] of [6, 5, 6, 6].entries()) {
+      at(month * 30 - 6 * week - 1)
+      makeBatch(
+        studio,
+        shop.designs[(month + week) % shop.designs.length]!,
+        cups,
+        buyers[(month + week) % 5]!,
+        month * 4 + week,
+        at,
+        month * 30 - 6 * week - 1,
+      )
+    }
+  }
+  at(1)
+  const half = startBatch(studio, key("half"), {
+    versionId: latestVersionId(studio, shop.designs[1]!),
+    cups: 4,
+    note: "",
+  })
+  for (const position of [1, 2])
+    coatLayer(studio, key(`half-${position}`), { batchId: half.answer.batchId, position })
+  clock = now
+  addOrder(studio, {
+    buyerId: buyers[0]!,
+    state: "planned",
+    note: "Team gifts",
+    lines: [
+      {
+        designId: shop.designs[0]!,
+        quantity: 40,
+        dueOn: Temporal.PlainDate.from(todayOf(studio)).add({ days: 24 }).toString(),
+        note: "",
+      },
+    ],
+  })
+  file.runText("PRAGMA synchronous = FULL")
+}
+
+const key = (name: string) => ({ device: "demo", key: `demo-${name}` })
+
+interface Shop {
+  designs: number[]
+  sellers: number[]
+  buys: { packId: number; seller: number }[]
+}
+
+function stockTheCatalogue(studio: Studio): Shop {
+  const makers = ["Clearwell Coatings", "Brightflake", "Plainsteel"].map((name) => addMaker(studio, { name }))
+  const sellers = [
+    ["Northgate Craft", 5],
+    ["Pier Street Paints", 3],
+    ["Cupworks Supply", 9],
+    ["Corner Hardware", 1],
+  ].map(([name, days]) => addSeller(studio, { name: String(name), leadTimeDays: Number(days) }))
+  const ids = new Map<string, number>()
+  const buys: Shop["buys"] = []
+  let code = 100
+  const nextCode = () => demoCode(code++)
+  const add = (thing: Thing, density: number | null = null, openMonths = 0) => {
+    const supplyId = addSupply(studio, {
+      name: thing.name,
+      kind: thing.kind,
+      baseUnit: thing.unit,
+      densityMgPerMl: density,
+      shelfLife:
+        thing.shelfMonths === null ? { unit: "never" } : { unit: "months", value: thing.shelfMonths },
+      openLife: openMonths === 0 ? null : { unit: "months", value: openMonths },
+      leadTimeDays: null,
+      minimumAmount: thing.minimum,
+      hazards: thing.hazards,
+      colour: null,
+      note: "",
+    })
+    ids.set(thing.name, supplyId)
+    return supplyId
+  }
+  const sell = (
+    name: string,
+    contents: { supplyId: number; amount: number }[],
+    cents: number,
+    maker: number | null,
+    seller: number,
+  ) => {
+    const packId = addPack(studio, {
+      name,
+      makerId: maker,
+      codes: [nextCode()],
+      contents: contents.map((one) => ({ ...one, containerCount: 1 })),
+      offers: [{ sellerId: sellers[seller]!, priceMicro: cents * CENT }],
+    })
+    buys.push({ packId, seller: sellers[seller]! })
+  }
+
+  const resin = { unit: "uL", pack: 946_353, cents: 0, minimum: 400_000, shelfMonths: 12 } as const
+  const A = ["skin-irritant", "skin-sensitiser", "eye-irritant"]
+  const B = ["skin-corrosive", "skin-sensitiser", "harmful-if-swallowed"]
+  const part = (name: string, kind: "resin" | "hardener", density: number) =>
+    add({ ...resin, name, kind, hazards: kind === "resin" ? A : B }, density, 6)
+  const clear = [part("Tumble Clear A", "resin", 1150), part("Tumble Clear B", "hardener", 970)] as const
+  const hard = [part("Hard Gloss A", "resin", 1130), part("Hard Gloss B", "hardener", 1010)] as const
+  const kit = (name: string, parts: readonly [number, number], a: number, b: number, cents: number) =>
+    sell(
+      name,
+      [
+        { supplyId: parts[0], amount: a },
+        { supplyId: parts[1], amount: b },
+      ],
+      cents,
+      makers[0]!,
+      0,
+    )
+  kit("Tumble Clear kit, 2 qt", clear, 946_353, 946_353, 7200)
+  kit("Tumble Clear kit, 16 oz", clear, 236_588, 236_588, 2600)
+  kit("Hard Gloss kit, 1.5 L", hard, 1_000_000, 500_000, 6800)
+  const system = {
+    potLifeMin: 40,
+    largestMixUl: 400_000,
+    mixingMin: 5,
+    cupWorkMin: 5,
+    recoatEarliestMin: 720,
+    recoatLatestMin: 2880,
+    fullCureMin: 4320,
+  }
+  const systems = [
+    addResinSystem(studio, {
+      ...system,
+      name: "Tumble Clear",
+      partASupplyId: clear[0],
+      partBSupplyId: clear[1],
+      ratioBasis: "volume",
+      ratioA: 1,
+      ratioB: 1,
+    }),
+    addResinSystem(studio, {
+      ...system,
+      name: "Hard Gloss",
+      partASupplyId: hard[0],
+      partBSupplyId: hard[1],
+      ratioBasis: "mass",
+      ratioA: 100,
+      ratioB: 45,
+    }),
+  ] as const
+
+  for (const thing of PAINTS)
+    sell(`${thing.name}, 11 oz can`, [{ supplyId: add(thing), amount: thing.pack }], thing.cents, null, 1)
+  for (const thing of GLITTERS)
+    sell(
+      `${thing.name}, 2 oz jar`,
+      [{ supplyId: add(thing), amount: thing.pack }],
+      thing.cents,
+      makers[1]!,
+      0,
+    )
+  for (const thing of OTHERS)
+    sell(`${thing.name}, pack`, [{ supplyId: add(thing), amount: thing.pack }], thing.cents, null, 3)
+  const blankIds = BLANKS.map((blank) => {
+    const supplyId = addBlank(studio, {
+      supply: {
+        name: blank.name,
+        densityMgPerMl: null,
+        shelfLife: { unit: "never" },
+        openLife: null,
+        leadTimeDays: null,
+        minimumAmount: 4,
+        hazards: [],
+        colour: null,
+        note: "",
+      },
+      rings: [...blank.rings],
+      bareLipUm: 10_000,
+      bareBaseUm: 3_000,
+    })
+    sell(`${blank.name}s, carton of 12`, [{ supplyId, amount: 12 }], blank.cents, makers[2]!, 2)
+    return supplyId
+  })
+
+  const layer = layersOf((name) => ids.get(name)!)
+  const seal = (name: string, glitter?: string) => layer.resin("resin", name, systems[0], 25_000, glitter)
+  const last = layer.resin("final-coat", "Final coat", systems[0], 32_000)
+  const plans: [string, number, number, ReturnType<typeof layersOf>["prep"][]][] = [
+    [
+      "Harbour night",
+      0,
+      5800,
+      [
+        layer.prep,
+        layer.base,
+        layer.spray("Harbour blue", "Slate", "Mint"),
+        seal("Glitter coat", "Lagoon mix"),
+        layer.wash,
+        layer.vinyl,
+        seal("Seal coat"),
+        last,
+        layer.pack,
+      ],
+    ],
+    [
+      "Sea glass",
+      1,
+      4600,
+      [
+        layer.prep,
+        layer.base,
+        layer.spray("Mint", "Harbour blue"),
+        seal("Seal coat", "Holo white"),
+        last,
+        layer.pack,
+      ],
+    ],
+    [
+      "Copper dusk",
+      2,
+      4900,
+      [
+        layer.prep,
+        layer.base,
+        layer.spray("Copper shine", "Plum"),
+        seal("Seal coat", "Ember mix"),
+        last,
+        layer.pack,
+      ],
+    ],
+    ["Plain name cup", 0, 3900, [layer.prep, layer.base, layer.spray("Sand"), layer.vinyl, last, layer.pack]],
+    [
+      "Big adventure",
+      3,
+      6900,
+      [
+        layer.prep,
+        layer.base,
+        layer.spray("Moss", "Brick", "Lemon peel"),
+        layer.resin("resin", "Hard seal", systems[1], 40_000, "Fine gold"),
+        layer.resin("final-coat", "Hard final", systems[1], 48_000),
+        layer.pack,
+      ],
+    ],
+  ]
+  const designs = plans.map(
+    ([name, blank, cents, layers]) =>
+      addDesign(studio, {
+        name,
+        version: { blankSupplyId: blankIds[blank]!, fullCureMin: 4320, priceMicro: cents * CENT, layers },
+      }).designId,
+  )
+  return { designs, sellers, buys }
+}
+
+/** What comes in a month, one delivery a seller: whatever has run below two packs is brought up to that again. */
+function deliverMonth(studio: Studio, shop: Shop, month: number): void {
+  const receivedOn = todayOf(studio)
+  const usable = new Map<number, number>()
+  for (const bottle of onHand(studio.file, settingsOf(studio).timeZone)) {
+    if (bottle.useBy !== null && bottle.useBy < receivedOn) continue
+    usable.set(bottle.supplyId, (usable.get(bottle.supplyId) ?? 0) + bottle.amountLeft)
+  }
+  for (const sellerId of shop.sellers) {
+    const buys = shop.buys
+      .filter((buy) => buy.seller === sellerId)
+      .map(({ packId }) => {
+        const pack = packById(studio, packId)
+        const { supplyId, amount } = pack.contents[0]!
+        return { pack, count: Math.ceil(2 - (usable.get(supplyId) ?? 0) / amount) }
+      })
+      .filter((buy) => buy.count > 0)
+    if (buys.length === 0) continue
+    const deliveryId = startDelivery(studio, { sellerId, receivedOn, note: "" })
+    for (const { pack, count } of buys) {
+      receive(studio, key(`receive-${month}-${pack.id}`), {
+        deliveryId,
+        packId: pack.id,
+        count,
+        priceMicro: pack.offers[0]!.priceMicro,
+        lots: pack.contents.map(({ supplyId }) => ({
+          supplyId,
+          number: `L${String(MONTHS - month + 1).padStart(2, "0")}-${pack.id}`,
+          madeOn: null,
+          expiresOn: null,
+        })),
+      })
+    }
+    closeDelivery(studio, deliveryId)
+  }
+}
+
+/** A batch started and, some days later, finished; one cup in thirty does not come out; the good ones are sent. */
+function makeBatch(
+  studio: Studio,
+  designId: number,
+  cups: number,
+  buyerId: number,
+  n: number,
+  at: (daysAgo: number, hour?: number) => void,
+  daysAgo: number,
+): void {
+  const started = startBatch(studio, key(`start-${n}`), {
+    versionId: latestVersionId(studio, designId),
+    cups,
+    note: "",
+  }).answer
+  const scrapped =
+    n % 6 === 0 ? [{ cupId: started.cups[0]!.id, outcome: "scrapped" as const, afterLayer: 4 }] : []
+  at(Math.max(daysAgo - 4, 1), 15)
+  finishBatch(studio, key(`finish-${n}`), { batchId: started.batchId, exceptions: scrapped })
+  if (n % 2 === 0) return
+  const good = started.cups.slice(scrapped.length).map((cup) => cup.id)
+  const orderId = addOrder(studio, {
+    buyerId,
+    state: "planned",
+    note: "",
+    lines: [{ designId, quantity: good.length, dueOn: todayOf(studio), note: "" }],
+  })
+  const line = ordersList(studio).find((order) => order.orderId === orderId)!.lines[0]!
+  assignCups(studio, key(`assign-${n}`), { orderLineId: line.lineId, cupIds: good })
+  sendCups(studio, key(`send-${n}`), good)
+}
