@@ -1,5 +1,5 @@
 import { fileURLToPath } from "node:url"
-import type { Express } from "express"
+import express, { type Express, type Router } from "express"
 import type { Logger } from "pino"
 import { FileProblem } from "../db/problems.ts"
 import { batchesRoutes } from "./batches/routes.ts"
@@ -30,6 +30,7 @@ export function createApp(
 ): Express {
   return createShell({
     routers: [
+      homeRoutes,
       receivingRoutes,
       shelfRoutes,
       historyRoutes,
@@ -57,4 +58,14 @@ export function createApp(
     explain: (error) =>
       error instanceof FileProblem ? new Refusal(error.message, { status: 503, cause: error }) : undefined,
   })
+}
+
+/** The first page: the shelf; in a studio that has nothing yet, how to begin. */
+function homeRoutes(studio: Studio): Router {
+  const router = express.Router()
+  router.get("/", (_req, res) => {
+    const isEmpty = studio.file.firstText("SELECT 1 FROM supply LIMIT 1") === undefined
+    res.redirect(302, isEmpty ? "/welcome" : "/shelf")
+  })
+  return router
 }
