@@ -5,7 +5,7 @@ import { Refusal } from "../domain/refusal.ts"
 import type { Life } from "../domain/shelf-life.ts"
 import { lifeOf } from "../ledger/on-hand.ts"
 import type { Studio } from "../ledger/studio.ts"
-import { keptCode } from "./codes.ts"
+import { codesToLookFor, keptCode } from "./codes.ts"
 import { mustBeThere, nameMustBeFree } from "./names.ts"
 import { supplyMustBeThere } from "./supplies.ts"
 
@@ -60,7 +60,9 @@ export function packById(studio: Studio, id: number): PackInfo {
  * @param code as it was read or typed, in any form of an item number
  */
 export function packsByCode(studio: Studio, code: string): PackInfo[] {
-  return packsWhere(studio, "WHERE p.id IN (SELECT pack_id FROM pack_code WHERE code = ?)", [keptCode(code)])
+  const codes = codesToLookFor(code)
+  const places = codes.map(() => "?").join(", ")
+  return packsWhere(studio, `WHERE p.id IN (SELECT pack_id FROM pack_code WHERE code IN (${places}))`, codes)
 }
 
 /** The packs that contain a supply. */

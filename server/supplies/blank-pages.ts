@@ -1,0 +1,191 @@
+import type { Router } from "express"
+import { z } from "zod"
+import type { CoatedProfile, Ring } from "../domain/profile.ts"
+import { coatedAreaMm2, heightUm } from "../domain/profile.ts"
+import { Refusal } from "../domain/refusal.ts"
+import { formatAmount, type UnitSystem } from "../domain/units.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { count, idempotencyKey, longText, orEmpty, rows, text } from "../web/fields.ts"
+import { type FormState, formPage, idParam, rowsTyped } from "../web/forms.ts"
+import {
+  amountOrZero,
+  filledLines,
+  length,
+  lengthOrZero,
+  lengthText,
+  lengthUnit,
+  typedAmount,
+  typedText,
+} from "./entry.ts"
+import { profilePicture } from "./profile-picture.ts"
+import { addBlank, blanks, setProfile, suppliesList, supplyById } from "./service.ts"
+
+const MOST_RINGS = 30
+const SPARE_RINGS = 2
+
+const profileFields = {
+  key: idempotencyKey,
+  baseWidth: typedAmount("Width at the base"),
+  rings: rows(z.object({ height: typedAmount("Height above the base"), width: typedAmount("Width there") }), {
+    max: MOST_RINGS,
+    blankWhen: "height",
+    what: "rings",
+  }),
+  bareLip: typedAmount("Bare at the lip"),
+  bareBase: typedAmount("Bare at the base"),
+}
+const ProfileForm = z.object(profileFields)
+const NewBlankForm = z.object({
+  ...profileFields,
+  name: text(80, "Name"),
+  minimum: typedAmount("Minimum"),
+  leadTimeDays: orEmpty(count(365, "Days from order to door", 0)),
+  note: longText(1000, "Note"),
+})
+
+/** Blanks: all of them, a new one with its profile, and the profile of one. */
+export function blankPages(router: Router, studio: Studio): void {
+  router.get("/setup/blanks", (_req, res) => {
+    const { units } = settingsOf(studio)
+    const known = new Map(blanks(studio).map((blank) => [blank.supply.id, blank]))
+    res.page("supplies/blanks", {
+      title: "Blanks",
+      back: { to: "/setup", label: "Set up" },
+      lead: "Uncoated cups with their shape: how much coating a cup takes follows from it.",
+      blanks: suppliesList(studio)
+        .filter((supply) => supply.kind === "blank")
+        .map((supply) => {
+          const blank = known.get(supply.id)
+          return {
+            id: supply.id,
+            name: supply.name,
+            about: blank
+              ? `${sizeWords(blank, units)} · coats ${areaWords(blank, units)}`
+              : "needs its profile",
+          }
+        }),
+    })
+  })
+
+  formPage(router, {
+    path: "/setup/blanks/new",
+    view: "supplies/blank",
+    show: (_req, state) => ({
+      title: "A new blank",
+      isNew: true,
+      supplyId: null,
+      ...profileModel(null, settingsOf(studio).units, state),
+    }),
+    form: NewBlankForm,
+    save: (input, req, res) => {
+      const { units } = settingsOf(studio)
+      const each = { baseUnit: "each", densityMgPerMl: null } as const
+      const id = addBlank(studio, {
+        supply: {
+          name: input.name,
+          densityMgPerMl: null,
+          shelfLife: { unit: "never" },
+          openLife: { unit: "never" },
+          leadTimeDays: input.leadTimeDays,
+          minimumAmount: amountOrZero(input.minimum, each, units, "minimum"),
+          hazards: [],
+          colour: null,
+          note: input.note,
+        },
+        ...toProfile(input, req.body, units),
+      })
+      res.saved(`${input.name} is added. Look whether its picture is like the cup.`, {
+        to: `/setup/blanks/${id}`,
+      })
+    },
+  })
+
+  formPage(router, {
+    path: "/setup/blanks/:id",
+    view: "supplies/blank",
+    show: (req, state) => {
+      const supply = supplyById(studio, idParam(req))
+      if (supply.kind !== "blank") throw new Refusal("There is no such blank.", { status: 404 })
+      const blank = blanks(studio).find((one) => one.supply.id === supply.id) ?? null
+      const { units } = settingsOf(studio)
+      return {
+        title: supply.name,
+        lead: blank === null ? "Its profile is not known yet." : undefined,
+        isNew: false,
+        supplyId: supply.id,
+        ...profileModel(blank, units, state),
+      }
+    },
+    form: ProfileForm,
+    save: (input, req, res) => {
+      const supply = supplyById(studio, idParam(req))
+      const profile = toProfile(input, req.body, settingsOf(studio).units)
+      setProfile(studio, supply.id, profile)
+      res.saved(`The profile of ${supply.name} is kept. Coats already made keep their area.`, {
+        to: `/setup/blanks/${supply.id}`,
+      })
+    },
+  })
+}
+
+function toProfile(
+  input: z.output<typeof ProfileForm>,
+  body: { rings?: unknown },
+  units: UnitSystem,
+): CoatedProfile {
+  const lines = filledLines(body.rings, "height")
+  const rings: Ring[] = input.rings.map((ring, index) => ({
+    heightUm: length(ring.height, units, `rings[${lines[index]}][height]`),
+    diameterUm: length(ring.width, units, `rings[${lines[index]}][width]`),
+  }))
+  return {
+    rings: [{ heightUm: 0, diameterUm: length(input.baseWidth, units, "baseWidth") }, ...rings],
+    bareLipUm: lengthOrZero(input.bareLip, units, "bareLip"),
+    bareBaseUm: lengthOrZero(input.bareBase, units, "bareBase"),
+  }
+}
+
+function profileModel(blank: CoatedProfile | null, units: UnitSystem, state: FormState | null) {
+  const saved = blank?.rings.slice(1).map((ring) => ({
+    height: lengthText(ring.heightUm, units),
+    width: lengthText(ring.diameterUm, units),
+  }))
+  const typed = rowsTyped(state, "rings")?.map((row) => ({
+    height: typedText(row, "height"),
+    width: typedText(row, "width"),
+  }))
+  const rings = typed ?? [...(saved ?? [{ height: "", width: "" }]), ...spareRings()]
+  return {
+    back: { to: "/setup/blanks", label: "Blanks" },
+    unit: lengthUnit(units),
+    baseWidth: blank ? lengthText(blank.rings[0]?.diameterUm ?? 0, units) : "",
+    rings: rings
+      .slice(0, MOST_RINGS)
+      .map((ring, index) => ({ ...ring, index, nth: index + 2, spare: index > 0 })),
+    bareLip: blank ? lengthText(blank.bareLipUm, units) : "",
+    bareBase: blank ? lengthText(blank.bareBaseUm, units) : "",
+    unfolded: state !== null,
+    picture: blank ? profilePicture(blank) : null,
+    area: blank ? areaWords(blank, units) : "",
+    size: blank ? sizeWords(blank, units) : "",
+    bands: blank
+      ? `${formatAmount(blank.bareLipUm, "um", units)} at the lip, ${formatAmount(blank.bareBaseUm, "um", units)} at the base`
+      : "",
+  }
+}
+
+function spareRings() {
+  return Array.from({ length: SPARE_RINGS }, () => ({ height: "", width: "" }))
+}
+
+function areaWords(blank: CoatedProfile, units: UnitSystem): string {
+  return formatAmount(Math.round(coatedAreaMm2(blank)), "mm2", units)
+}
+
+/** "24 cm tall, 7 cm to 7.6 cm wide". */
+function sizeWords(blank: CoatedProfile, units: UnitSystem): string {
+  const widths = blank.rings.map((ring) => ring.diameterUm)
+  const say = (um: number) => formatAmount(um, "um", units)
+  const [least, most] = [Math.min(...widths), Math.max(...widths)]
+  return `${say(heightUm(blank.rings))} tall, ${least === most ? "" : `${say(least)} to `}${say(most)} wide`
+}

@@ -1,0 +1,162 @@
+import type { Router } from "express"
+import { z } from "zod"
+import { cautionsFor, isHazard } from "../domain/hazards.ts"
+import type { ResinSystem } from "../domain/plan.ts"
+import { parseAmount } from "../domain/units.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { chosen, count, decimal, idempotencyKey, oneOf, orEmpty, orRefuse, text } from "../web/fields.ts"
+import { formPage, idParam } from "../web/forms.ts"
+import { amountText, typedAmount } from "./entry.ts"
+import {
+  addResinSystem,
+  changeResinSystem,
+  type ResinSystemInput,
+  resinSystemById,
+  resinSystems,
+  suppliesList,
+  supplyById,
+} from "./service.ts"
+
+const MOST_HOURS = 10_000
+const hours = (label: string) => decimal({ min: 0, max: MOST_HOURS, label, unit: "hours" })
+const part = (label: string) => decimal({ min: 0.001, max: 10_000, label, unit: "parts" })
+
+const SystemForm = z.object({
+  key: idempotencyKey,
+  name: text(80, "Name"),
+  partASupplyId: chosen("Part A"),
+  partBSupplyId: chosen("Part B"),
+  ratioBasis: oneOf(["volume", "mass"], "Mixed"),
+  ratioA: part("Parts of A"),
+  ratioB: part("Parts of B"),
+  potLifeMin: count(10_000, "Pot life"),
+  largestMix: typedAmount("Largest safe mix"),
+  mixingMin: count(1_000, "Measuring and stirring one mix", 0),
+  cupWorkMin: count(1_000, "Coating one cup"),
+  recoatEarliestHours: hours("Next coat, earliest"),
+  recoatLatestHours: orEmpty(hours("Next coat, latest")),
+  fullCureHours: hours("Full cure"),
+})
+
+/** Resin systems: all of them, a new one, and one that is changed. */
+export function resinPages(router: Router, studio: Studio): void {
+  router.get("/setup/resin-systems", (_req, res) => {
+    res.page("supplies/resin-systems", {
+      title: "Resin systems",
+      back: { to: "/setup", label: "Set up" },
+      lead: "Part A and part B, and what their data sheet says of mixing them.",
+      systems: resinSystems(studio).map((system) => ({
+        id: system.id,
+        name: system.name,
+        about: `${system.ratioA} : ${system.ratioB} by ${system.ratioBasis === "mass" ? "weight" : "volume"}`,
+      })),
+      hasParts: partsOf(studio).length >= 2,
+    })
+  })
+
+  formPage(router, {
+    path: "/setup/resin-systems/new",
+    view: "supplies/resin-system",
+    show: () => ({ title: "A new resin system", ...systemModel(studio, null) }),
+    form: SystemForm,
+    save: (input, _req, res) => {
+      addResinSystem(studio, toSystem(studio, input))
+      res.saved(`${input.name} is added.`, { to: "/setup/resin-systems" })
+    },
+  })
+
+  formPage(router, {
+    path: "/setup/resin-systems/:id",
+    view: "supplies/resin-system",
+    show: (req) => {
+      const system = resinSystemById(studio, idParam(req))
+      return { title: system.name, ...systemModel(studio, system) }
+    },
+    form: SystemForm,
+    save: (input, req, res) => {
+      changeResinSystem(studio, idParam(req), toSystem(studio, input))
+      res.saved(`${input.name} is changed. Coats already made keep what they were worked out with.`, {
+        to: "/setup/resin-systems",
+      })
+    },
+  })
+}
+
+function toSystem(studio: Studio, input: z.output<typeof SystemForm>): ResinSystemInput {
+  const bare = settingsOf(studio).units === "us" ? "fl oz" : "mL"
+  const [ratioA, ratioB] = wholeRatio(input.ratioA, input.ratioB)
+  return {
+    name: input.name,
+    partASupplyId: input.partASupplyId,
+    partBSupplyId: input.partBSupplyId,
+    ratioBasis: input.ratioBasis,
+    ratioA,
+    ratioB,
+    potLifeMin: input.potLifeMin,
+    largestMixUl: orRefuse(parseAmount(input.largestMix, "uL", bare), "largestMix").amount,
+    mixingMin: input.mixingMin,
+    cupWorkMin: input.cupWorkMin,
+    recoatEarliestMin: minutes(input.recoatEarliestHours),
+    recoatLatestMin: input.recoatLatestHours === null ? null : minutes(input.recoatLatestHours),
+    fullCureMin: minutes(input.fullCureHours),
+  }
+}
+
+/** The same ratio in whole numbers: 1 to 0.83 is 100 to 83. Thousandths of a part are the finest. */
+export function wholeRatio(a: number, b: number): readonly [number, number] {
+  const [inA, inB] = [Math.round(a * 1000), Math.round(b * 1000)]
+  const common = greatestCommonDivisor(inA, inB)
+  // 100 : 50 stays as its label writes it
+  if (Number.isInteger(a) && Number.isInteger(b)) return [a, b]
+  return [inA / common, inB / common]
+}
+
+function greatestCommonDivisor(a: number, b: number): number {
+  return b === 0 ? a : greatestCommonDivisor(b, a % b)
+}
+
+function systemModel(studio: Studio, system: ResinSystem | null) {
+  const { units } = settingsOf(studio)
+  const hazards =
+    system === null ? [] : [system.partA, system.partB].flatMap((one) => hazardsOf(studio, one.id))
+  return {
+    back: { to: "/setup/resin-systems", label: "Resin systems" },
+    parts: partsOf(studio),
+    name: system?.name ?? "",
+    partASupplyId: system?.partA.id ?? "",
+    partBSupplyId: system?.partB.id ?? "",
+    ratioBasis: system?.ratioBasis ?? "volume",
+    ratioA: system?.ratioA ?? "",
+    ratioB: system?.ratioB ?? "",
+    potLifeMin: system?.potLifeMin ?? "",
+    largestMix: system === null ? "" : amountText(system.largestMixUl, "uL", units),
+    largestMixExample: units === "us" ? "16 fl oz" : "500 mL",
+    mixingMin: system?.mixingMin ?? "",
+    cupWorkMin: system?.cupWorkMin ?? "",
+    recoatEarliestHours: system === null ? "" : inHours(system.recoatEarliestMin),
+    recoatLatestHours: system?.recoatLatestMin == null ? "" : inHours(system.recoatLatestMin),
+    fullCureHours: system === null ? "" : inHours(system.fullCureMin),
+    // the caution of a big mix belongs here whatever is typed: the largest one is asked for
+    cautions: cautionsFor(hazards, { mixUl: system?.largestMixUl ?? Number.POSITIVE_INFINITY }),
+  }
+}
+
+function hazardsOf(studio: Studio, supplyId: number) {
+  return supplyById(studio, supplyId).hazards.filter(isHazard)
+}
+
+/** What can be a part: resins and hardeners first, then anything else counted by volume or weight. */
+function partsOf(studio: Studio): { id: number; name: string }[] {
+  const all = suppliesList(studio).filter(({ baseUnit }) => baseUnit === "uL" || baseUnit === "mg")
+  const isPart = (kind: string) => kind === "resin" || kind === "hardener"
+  return [...all.filter(({ kind }) => isPart(kind)), ...all.filter(({ kind }) => !isPart(kind))]
+}
+
+function inHours(min: number): string {
+  // four decimals of an hour bring every minute back
+  return String(Number((min / 60).toFixed(4)))
+}
+
+function minutes(value: number): number {
+  return Math.round(value * 60)
+}

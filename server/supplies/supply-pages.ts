@@ -1,0 +1,179 @@
+import type { Router } from "express"
+import { z } from "zod"
+import { cautionsFor, HAZARD_CLASSES, type Hazard, isHazard } from "../domain/hazards.ts"
+import { SUPPLY_KINDS } from "../domain/plan.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
+import {
+  anyOf,
+  checkbox,
+  count,
+  decimal,
+  idempotencyKey,
+  longText,
+  oneOf,
+  optionalText,
+  orEmpty,
+  text,
+} from "../web/fields.ts"
+import { type FormState, formPage, idParam } from "../web/forms.ts"
+import {
+  amountOrZero,
+  amountText,
+  LIFE_CHOICES,
+  lifeFields,
+  lifeUnit,
+  lifeValue,
+  readLife,
+  typedAmount,
+} from "./entry.ts"
+import {
+  addSupply,
+  blanks,
+  changeSupply,
+  packsOfSupply,
+  type Supply,
+  type SupplyInput,
+  suppliesList,
+  supplyById,
+  unitIsFixedBy,
+} from "./service.ts"
+import { asChoices, howMany, KIND_WORDS, lifeWords, UNIT_WORDS } from "./words.ts"
+
+const SupplyForm = z.object({
+  key: idempotencyKey,
+  name: text(80, "Name"),
+  kind: oneOf(SUPPLY_KINDS, "Kind"),
+  baseUnit: oneOf(["uL", "mg", "each", "um", "mm2"], "Counted"),
+  minimum: typedAmount("Minimum"),
+  shelfLife: lifeValue("Unopened, it keeps"),
+  shelfLifeUnit: lifeUnit("Unopened, it keeps"),
+  openLife: lifeValue("Once opened, it keeps"),
+  openLifeUnit: lifeUnit("Once opened, it keeps"),
+  hazards: anyOf(
+    HAZARD_CLASSES.map(({ hazard }) => hazard),
+    "Hazards",
+  ),
+  density: orEmpty(decimal({ min: 0.1, max: 25, label: "Density", unit: "g/mL" })),
+  leadTimeDays: orEmpty(count(365, "Days from order to door", 0)),
+  hasColour: checkbox,
+  colour: optionalText(7, "Colour").refine((value) => value === "" || /^#[0-9a-f]{6}$/i.test(value), {
+    message: "Choose a colour from the field.",
+  }),
+  note: longText(1000, "Note"),
+})
+
+/** Supplies: all of them, a new one, and one that is changed. */
+export function supplyPages(router: Router, studio: Studio): void {
+  router.get("/setup/supplies", (_req, res) => {
+    const supplies = suppliesList(studio)
+    const groups = SUPPLY_KINDS.map((kind) => ({
+      kind: KIND_WORDS[kind],
+      supplies: supplies.filter((supply) => supply.kind === kind).map(inList),
+    })).filter((group) => group.supplies.length > 0)
+    res.page("supplies/supplies", {
+      title: "Supplies",
+      back: { to: "/setup", label: "Set up" },
+      lead:
+        supplies.length === 0 ? undefined : `${howMany(supplies.length, "supply", "supplies")} in use here.`,
+      groups,
+    })
+  })
+
+  formPage(router, {
+    path: "/setup/supplies/new",
+    view: "supplies/supply",
+    show: (_req, state) => ({ title: "A new supply", ...supplyModel(studio, null, state) }),
+    form: SupplyForm,
+    save: (input, _req, res) => {
+      const id = addSupply(studio, toSupply(studio, input))
+      res.saved(`${input.name} is added.`, {
+        to: input.kind === "blank" ? `/setup/blanks/${id}` : `/setup/supplies/${id}`,
+      })
+    },
+  })
+
+  formPage(router, {
+    path: "/setup/supplies/:id",
+    view: "supplies/supply",
+    show: (req, state) => {
+      const supply = supplyById(studio, idParam(req))
+      return { title: supply.name, ...supplyModel(studio, supply, state) }
+    },
+    form: SupplyForm,
+    save: (input, req, res) => {
+      changeSupply(studio, idParam(req), toSupply(studio, input))
+      res.saved(`${input.name} is changed.`, { to: "/setup/supplies" })
+    },
+  })
+}
+
+function toSupply(studio: Studio, input: z.output<typeof SupplyForm>): SupplyInput {
+  const densityMgPerMl = input.density === null ? null : Math.round(input.density * 1000)
+  const { baseUnit } = input
+  const { units } = settingsOf(studio)
+  return {
+    name: input.name,
+    kind: input.kind,
+    baseUnit,
+    densityMgPerMl,
+    shelfLife: readLife(input.shelfLife, input.shelfLifeUnit, "shelfLife"),
+    openLife: readLife(input.openLife, input.openLifeUnit, "openLife"),
+    leadTimeDays: input.leadTimeDays,
+    minimumAmount: amountOrZero(input.minimum, { baseUnit, densityMgPerMl }, units, "minimum"),
+    hazards: input.hazards,
+    colour: input.hasColour && input.colour !== "" ? input.colour : null,
+    note: input.note,
+  }
+}
+
+/** What the form shows: the supply as it is, or an empty one. */
+function supplyModel(studio: Studio, supply: Supply | null, state: FormState | null) {
+  const { units } = settingsOf(studio)
+  const hazards = (supply?.hazards ?? []).filter(isHazard)
+  const packs = supply === null ? [] : packsOfSupply(studio, supply.id)
+  return {
+    back: { to: "/setup/supplies", label: "Supplies" },
+    id: supply?.id ?? null,
+    name: supply?.name ?? "",
+    kind: supply?.kind ?? "",
+    kinds: asChoices(KIND_WORDS),
+    baseUnit: supply?.baseUnit ?? "",
+    baseUnitWords: supply === null ? "" : UNIT_WORDS[supply.baseUnit].toLowerCase(),
+    baseUnits: asChoices(UNIT_WORDS),
+    fixedBy: supply === null ? null : unitIsFixedBy(studio, supply.id),
+    minimum: supply === null ? "" : amountText(supply.minimumAmount, supply.baseUnit, units),
+    minimumExample: units === "us" ? "16 fl oz, 12 oz or 24" : "500 mL, 340 g or 24",
+    shelfLife: lifeFields(supply?.shelfLife ?? null),
+    openLife: lifeFields(supply?.openLife ?? null),
+    lifeChoices: LIFE_CHOICES,
+    hazards: hazardChoices(hazards, state),
+    hazardCount: howMany(hazards.length, "ticked", "ticked").replace("no ticked", "none ticked"),
+    cautions: cautionsFor(hazards),
+    density: supply?.densityMgPerMl == null ? "" : String(supply.densityMgPerMl / 1000),
+    leadTimeDays: supply?.leadTimeDays ?? "",
+    hasColour: supply?.colour != null,
+    colour: supply?.colour ?? "#2b6f8a",
+    note: supply?.note ?? "",
+    // nothing wrong may hide in a closed fold
+    unfolded: state !== null,
+    needsProfile: supply?.kind === "blank",
+    hasProfile: supply !== null && blanks(studio).some((blank) => blank.supply.id === supply.id),
+    packs: packs.map((pack) => ({ id: pack.id, name: pack.name })),
+  }
+}
+
+function hazardChoices(ticked: readonly Hazard[], state: FormState | null) {
+  // a form sent without any tick says nothing of them; the saved ones must not come back then
+  const shown = state === null ? ticked : []
+  return HAZARD_CLASSES.map(({ hazard, label, statements }) => ({
+    hazard,
+    label,
+    hint: statements.join(" · "),
+    ticked: shown.includes(hazard),
+  }))
+}
+
+function inList(supply: Supply) {
+  const { id, name, colour, baseUnit, minimumAmount } = supply
+  return { id, name, colour, baseUnit, minimumAmount, keeps: `keeps: ${lifeWords(supply.shelfLife)}` }
+}
