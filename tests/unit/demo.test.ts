@@ -1,0 +1,41 @@
+import { Temporal } from "temporal-polyfill"
+import { expect, test } from "vitest"
+import { openStudioFile } from "../../db/migrate.ts"
+import { loadDemo } from "../../seed/demo.ts"
+import { openBatches } from "../../server/batches/service.ts"
+import { onHand } from "../../server/ledger/on-hand.ts"
+
+const NOW = Temporal.Instant.from("2026-12-01T18:00:00Z")
+
+function demo() {
+  const file = openStudioFile(":memory:")
+  loadDemo(file, NOW)
+  return { file, now: () => NOW }
+}
+
+test("the demo studio is coherent: every amount is the sum of its movements, and costs add up", () => {
+  const { file } = demo()
+  expect(
+    file.allText(
+      `SELECT c.code FROM container c WHERE c.amount_left <> (SELECT sum(amount) FROM movement m WHERE m.container_id = c.id)
+         OR c.cost_left_micro <> (SELECT sum(cost_micro) FROM movement m WHERE m.container_id = c.id)`,
+    ),
+  ).toEqual([])
+})
+
+test("it has some four hundred cups, a batch half done, a big order, and something past its day", () => {
+  const studio = demo()
+  const { cups } = studio.file.firstText<{ cups: number }>("SELECT count(*) AS cups FROM cup")!
+  expect(cups).toBeGreaterThan(380)
+  expect(openBatches(studio)).toMatchObject([{ design: "Sea glass", inWork: 4, layersDone: 2 }])
+  expect(studio.file.firstText("SELECT max(quantity) AS most FROM order_line")).toEqual({ most: 40 })
+  expect(
+    onHand(studio.file, "UTC").some((bottle) => bottle.useBy !== null && bottle.useBy < "2026-12-01"),
+  ).toBe(true)
+})
+
+test("it is the same each time", () => {
+  const dump = () =>
+    JSON.stringify(demo().file.allText("SELECT container_id, amount, cost_micro FROM movement ORDER BY id"))
+  expect(dump()).toBe(dump())
+})
