@@ -10,6 +10,7 @@ import { lookupRoutes } from "./lookup/routes.ts"
 import { receivingRoutes } from "./receiving/routes.ts"
 import { shelfRoutes } from "./shelf/routes.ts"
 import { lowSupplies } from "./shelf/service.ts"
+import { suppliesRoutes } from "./supplies/routes.ts"
 import { tracingRoutes } from "./tracing/routes.ts"
 import { type Assets, bundleAssets } from "./web/assets.ts"
 import { createShell } from "./web/shell.ts"
@@ -20,6 +21,7 @@ const NAVIGATION: readonly NavigationItem[] = [
   { to: "/shelf", label: "Shelf", icon: "shelf", showsLow: true },
   { to: "/batches", label: "Batches", icon: "batches" },
   { to: "/trace", label: "Trace", icon: "trace" },
+  { to: "/setup", label: "Set up", icon: "setup" },
   { to: "/history", label: "History", icon: "history" },
 ]
 
@@ -37,6 +39,7 @@ export function createApp(
       lookupRoutes,
       batchesRoutes,
       tracingRoutes,
+      suppliesRoutes,
     ].map((routes) => ({ router: routes(studio) })),
     navigation: NAVIGATION,
     port: parts.port,

@@ -159,6 +159,9 @@ function coatsOf(studio: Studio, cupId: number): Map<number, CoatTrace[]> {
 
 function usesOf(studio: Studio, coatId: number, cups: number, place: number): UseTrace[] {
   const even = Array.from({ length: cups }, () => 1)
+  // What does not divide evenly goes on where the last container of that supply left off, so that six blanks
+  // out of two cartons are one a cup.
+  const leftOff = new Map<string, number>()
   return studio.file
     .allText<{
       id: number
@@ -175,16 +178,22 @@ function usesOf(studio: Studio, coatId: number, cups: number, place: number): Us
        WHERE m.coat_id = ? AND m.kind = 'use' ORDER BY m.id`,
       [coatId],
     )
-    .map((row) => ({
-      container: row.code,
-      supply: row.supply,
-      baseUnit: row.base_unit,
-      amount: apportion(row.amount, even)[place] ?? 0,
-      coatAmount: row.amount,
-      costMicro: apportion(row.cost, even)[place] ?? 0,
-      openedOn: row.opened_on,
-      lots: lotsIn(studio, row.container_id, row.id),
-    }))
+    .map((row) => {
+      const from = leftOff.get(row.supply) ?? 0
+      leftOff.set(row.supply, (from + (row.amount % cups)) % cups)
+      const turn = (place - from + cups) % cups
+      return {
+        container: row.code,
+        supply: row.supply,
+        baseUnit: row.base_unit,
+        amount: apportion(row.amount, even)[turn] ?? 0,
+        coatAmount: row.amount,
+        costMicro: apportion(row.cost, even)[turn] ?? 0,
+        openedOn: row.opened_on,
+        lots: lotsIn(studio, row.container_id, row.id),
+      }
+    })
+    .filter((use) => use.amount > 0)
 }
 
 /** The lots that were in a container when a movement took from it. */
