@@ -1,0 +1,111 @@
+import { designs, plansOf } from "../designs/service.ts"
+import type { IsoDate } from "../domain/dates.ts"
+import type { OpenLine } from "../domain/forecast.ts"
+import type { Plan } from "../domain/plan.ts"
+import type { Work } from "../domain/work.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { ordersList } from "../orders/service.ts"
+
+/** A line typed in and not kept. */
+export interface DraftLine {
+  designId: number
+  quantity: number
+  dueOn: IsoDate
+}
+
+/** An order line as the forecast sees it, with what a person calls it. */
+export interface AskedLine {
+  open: OpenLine
+  /** null for a line typed in and not kept */
+  orderId: number | null
+  buyer: string | null
+  design: string
+  quantity: number
+  /** finished or sent already */
+  made: number
+}
+
+/** All that is still to be made: lines of planned orders, lines typed in, and batches that belong to neither. */
+export interface OpenWork {
+  lines: AskedLine[]
+  loose: Work[]
+}
+
+interface InWork {
+  batch_id: number
+  version_id: number
+  order_line_id: number | null
+  done: number
+  cups: number
+}
+
+/** Cups in work by batch, order line and layers done (the highest layer they have, as batches count it). */
+const IN_WORK = `SELECT batch_id, version_id, order_line_id, done, count(*) AS cups FROM (
+    SELECT c.batch_id, b.version_id, c.order_line_id, (
+      SELECT coalesce(max(l.position), 0) FROM coat_cup cc JOIN coat k ON k.id = cc.coat_id JOIN layer l ON l.id = k.layer_id
+      WHERE cc.cup_id = c.id AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = k.action_id)
+    ) AS done
+    FROM cup c JOIN batch b ON b.id = c.batch_id WHERE c.state = 'in work')
+  GROUP BY batch_id, order_line_id, done ORDER BY batch_id, order_line_id, done`
+
+/** @param extra lines typed in; served after kept lines of the same day */
+export function openWork(studio: Studio, extra: readonly DraftLine[] = []): OpenWork {
+  const orders = ordersList(studio, ["planned"])
+  const underWay = studio.file.allText<InWork>(IN_WORK)
+  const versionOf = new Map(designs(studio).map((design) => [design.designId, design]))
+  const neededVersions = new Set(underWay.map((row) => row.version_id))
+  const designIds = [...orders.flatMap((order) => order.lines), ...extra].map((line) => line.designId)
+  for (const designId of designIds) neededVersions.add(versionOf.get(designId)!.versionId)
+  const plans = plansOf(studio, [...neededVersions])
+  const latest = (designId: number): Plan => plans.get(versionOf.get(designId)!.versionId)!
+
+  const byLine = new Map<number | null, Work[]>()
+  const lineIds = new Set(orders.flatMap((order) => order.lines.map((line) => line.lineId)))
+  for (const rows of batchesOf(underWay)) {
+    // a batch for an order that is only a draft, or closed, uses supplies all the same
+    const { order_line_id, version_id } = rows[0]!
+    const lineId = order_line_id !== null && lineIds.has(order_line_id) ? order_line_id : null
+    const cups = rows.map((row) => ({ layersDone: row.done, count: row.cups }))
+    byLine.set(lineId, [...(byLine.get(lineId) ?? []), { plan: plans.get(version_id)!, cups }])
+  }
+  const toStart = (designId: number, count: number): Work[] =>
+    count > 0 ? [{ plan: latest(designId), cups: [{ layersDone: 0, count }] }] : []
+
+  const kept = orders.flatMap((order) =>
+    order.lines.map((line) => ({
+      open: {
+        lineId: line.lineId,
+        dueOn: line.dueOn,
+        work: [...(byLine.get(line.lineId) ?? []), ...toStart(line.designId, line.toStart)],
+      },
+      orderId: order.orderId,
+      buyer: order.buyer,
+      design: line.design,
+      quantity: line.quantity,
+      made: line.ready + line.sent,
+    })),
+  )
+  const typed = extra.map((line, index) => ({
+    open: {
+      lineId: Number.MAX_SAFE_INTEGER - extra.length + index,
+      dueOn: line.dueOn,
+      work: toStart(line.designId, line.quantity),
+    },
+    orderId: null,
+    buyer: null,
+    design: versionOf.get(line.designId)!.name,
+    quantity: line.quantity,
+    made: 0,
+  }))
+  return { lines: [...kept, ...typed], loose: byLine.get(null) ?? [] }
+}
+
+/** Rows of one batch for one line, together. */
+function batchesOf(rows: readonly InWork[]): InWork[][] {
+  const batches = new Map<string, InWork[]>()
+  for (const row of rows) {
+    const key = `${row.batch_id} ${row.order_line_id}`
+    batches.set(key, [...(batches.get(key) ?? []), row])
+  }
+  return [...batches.values()]
+}
