@@ -216,5 +216,6 @@ function summaryOf(
     past === undefined
       ? ""
       : `. By its shelf life it went off on ${sayDate(past, receivedOn)}: it will not be proposed`
-  return `${input.count} × ${pack.name} received${lots}${warning}`
+  const many = input.count === 1 ? "" : `${input.count} × `
+  return `${many}${pack.name} received${lots}${warning}`
 }
