@@ -3,7 +3,7 @@ import { z } from "zod"
 import type { CoatedProfile, Ring } from "../domain/profile.ts"
 import { coatedAreaMm2, heightUm } from "../domain/profile.ts"
 import { Refusal } from "../domain/refusal.ts"
-import { formatAmount, type UnitSystem } from "../domain/units.ts"
+import { formatAmount, toUnit, type UnitSystem } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { count, idempotencyKey, longText, orEmpty, rows, text } from "../web/fields.ts"
 import { type FormState, formPage, idParam, rowsTyped } from "../web/forms.ts"
@@ -169,7 +169,7 @@ function profileModel(blank: CoatedProfile | null, units: UnitSystem, state: For
     area: blank ? areaWords(blank, units) : "",
     size: blank ? sizeWords(blank, units) : "",
     bands: blank
-      ? `${formatAmount(blank.bareLipUm, "um", units)} at the lip, ${formatAmount(blank.bareBaseUm, "um", units)} at the base`
+      ? `${lengthWords(blank.bareLipUm, units)} at the lip, ${lengthWords(blank.bareBaseUm, units)} at the base`
       : "",
   }
 }
@@ -182,10 +182,17 @@ function areaWords(blank: CoatedProfile, units: UnitSystem): string {
   return formatAmount(Math.round(coatedAreaMm2(blank)), "mm2", units)
 }
 
-/** "24 cm tall, 7 cm to 7.6 cm wide". */
+/** "240 mm tall, 70 to 76 mm wide". */
 function sizeWords(blank: CoatedProfile, units: UnitSystem): string {
   const widths = blank.rings.map((ring) => ring.diameterUm)
-  const say = (um: number) => formatAmount(um, "um", units)
   const [least, most] = [Math.min(...widths), Math.max(...widths)]
-  return `${say(heightUm(blank.rings))} tall, ${least === most ? "" : `${say(least)} to `}${say(most)} wide`
+  const from = least === most ? "" : `${lengthWords(least, units, false)} to `
+  return `${lengthWords(heightUm(blank.rings), units)} tall, ${from}${lengthWords(most, units)} wide`
+}
+
+/** To a tenth of a millimetre or a hundredth of an inch. */
+function lengthWords(um: number, units: UnitSystem, withUnit = true): string {
+  const unit = lengthUnit(units)
+  const value = Number(toUnit(um, unit).toFixed(units === "us" ? 2 : 1))
+  return withUnit ? `${value} ${unit}` : String(value)
 }

@@ -22,7 +22,7 @@ import { howMany } from "./words.ts"
 
 const MOST_CONTENTS = 20
 const MOST_CODES = 20
-const SPARE_CONTENTS = 3
+const SPARE_CONTENTS = 2
 const SPARE_CODES = 2
 
 const PackForm = z.object({

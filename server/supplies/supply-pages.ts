@@ -146,8 +146,8 @@ function supplyModel(studio: Studio, supply: Supply | null, state: FormState | n
     shelfLife: lifeFields(supply?.shelfLife ?? null),
     openLife: lifeFields(supply?.openLife ?? null),
     lifeChoices: LIFE_CHOICES,
-    hazards: hazardChoices(hazards, state),
-    hazardCount: howMany(hazards.length, "ticked", "ticked").replace("no ticked", "none ticked"),
+    hazards: hazardChoices(hazards),
+    hazardCount: hazards.length === 0 ? "none ticked" : `${hazards.length} ticked`,
     cautions: cautionsFor(hazards),
     density: supply?.densityMgPerMl == null ? "" : String(supply.densityMgPerMl / 1000),
     leadTimeDays: supply?.leadTimeDays ?? "",
@@ -162,14 +162,12 @@ function supplyModel(studio: Studio, supply: Supply | null, state: FormState | n
   }
 }
 
-function hazardChoices(ticked: readonly Hazard[], state: FormState | null) {
-  // a form sent without any tick says nothing of them; the saved ones must not come back then
-  const shown = state === null ? ticked : []
+function hazardChoices(ticked: readonly Hazard[]) {
   return HAZARD_CLASSES.map(({ hazard, label, statements }) => ({
     hazard,
     label,
     hint: statements.join(" · "),
-    ticked: shown.includes(hazard),
+    ticked: ticked.includes(hazard),
   }))
 }
 
