@@ -4,6 +4,7 @@ import type { Logger } from "pino"
 import { FileProblem } from "../db/problems.ts"
 import { batchesRoutes } from "./batches/routes.ts"
 import { Refusal } from "./domain/refusal.ts"
+import { forecastRoutes } from "./forecast/routes.ts"
 import { historyRoutes } from "./history/routes.ts"
 import { type Studio, settingsOf, todayOf } from "./ledger/studio.ts"
 import { lookupRoutes } from "./lookup/routes.ts"
@@ -20,6 +21,7 @@ const NAVIGATION: readonly NavigationItem[] = [
   { to: "/receive", label: "Receive", icon: "receive" },
   { to: "/shelf", label: "Shelf", icon: "shelf", showsLow: true },
   { to: "/batches", label: "Batches", icon: "batches" },
+  { to: "/forecast", label: "Runs short", icon: "warning" },
   { to: "/trace", label: "Trace", icon: "trace" },
   { to: "/setup", label: "Set up", icon: "setup" },
   { to: "/history", label: "History", icon: "history" },
@@ -39,6 +41,7 @@ export function createApp(
       lookupRoutes,
       batchesRoutes,
       tracingRoutes,
+      forecastRoutes,
       suppliesRoutes,
     ].map((routes) => ({ router: routes(studio) })),
     navigation: NAVIGATION,

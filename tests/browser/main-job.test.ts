@@ -52,19 +52,39 @@ test("a batch is started, coated, finished; a cup is traced to its hardener lot 
   expect(await page.textContent("main")).toContain(serial)
 })
 
-test.each(["/receive", "/shelf", "/batches", "/batches/1", "/trace", "/lots/1", "/history", "/welcome"])(
-  "%s has nothing serious for axe to say",
-  async (path) => {
-    await page.goto(path)
-    await page.evaluate(axe)
-    const violations = await page.evaluate(async () => {
-      const { axe } = window as unknown as {
-        axe: { run(): Promise<{ violations: { id: string; impact: string; nodes: { html: string }[] }[] }> }
-      }
-      return (await axe.run()).violations
-        .filter(({ impact }) => impact === "serious" || impact === "critical")
-        .map(({ id, nodes }) => `${id}: ${nodes[0]?.html}`)
-    })
-    expect(violations).toEqual([])
-  },
-)
+test("what runs short is said in words, and one more order shows what it alone would make short", async () => {
+  await page.goto("/forecast")
+  expect(await page.textContent("main")).toMatch(/Enough for \d+ of 40 cups; .+ stops you on/)
+  await page.getByLabel("Design").selectOption({ label: "Big adventure" })
+  await page.getByLabel("How many cups").fill("40")
+  const due = Temporal.Now.plainDateISO().add({ days: 30 }).toString()
+  await page.getByLabel("Due date").fill(due)
+  await page.getByRole("button", { name: "See what it makes short" }).click()
+  await expect.poll(() => page.textContent("main")).toContain("With this order")
+  expect(await page.textContent("main")).toMatch(/To buy for it alone: \$\d/)
+})
+
+test.each([
+  "/receive",
+  "/shelf",
+  "/batches",
+  "/batches/1",
+  "/trace",
+  "/lots/1",
+  "/forecast",
+  "/setup",
+  "/history",
+  "/welcome",
+])("%s has nothing serious for axe to say", async (path) => {
+  await page.goto(path)
+  await page.evaluate(axe)
+  const violations = await page.evaluate(async () => {
+    const { axe } = window as unknown as {
+      axe: { run(): Promise<{ violations: { id: string; impact: string; nodes: { html: string }[] }[] }> }
+    }
+    return (await axe.run()).violations
+      .filter(({ impact }) => impact === "serious" || impact === "critical")
+      .map(({ id, nodes }) => `${id}: ${nodes[0]?.html}`)
+  })
+  expect(violations).toEqual([])
+})
