@@ -3,6 +3,7 @@ import express, { type Express, type Router } from "express"
 import type { Logger } from "pino"
 import { FileProblem } from "../db/problems.ts"
 import { batchesRoutes } from "./batches/routes.ts"
+import { designsRoutes } from "./designs/routes.ts"
 import { Refusal } from "./domain/refusal.ts"
 import { forecastRoutes } from "./forecast/routes.ts"
 import { historyRoutes } from "./history/routes.ts"
@@ -23,6 +24,7 @@ const NAVIGATION: readonly NavigationItem[] = [
   { to: "/batches", label: "Batches", icon: "batches" },
   { to: "/forecast", label: "Runs short", icon: "warning" },
   { to: "/trace", label: "Trace", icon: "trace" },
+  { to: "/designs", label: "Designs", icon: "designs" },
   { to: "/setup", label: "Set up", icon: "setup" },
   { to: "/history", label: "History", icon: "history" },
 ]
@@ -41,6 +43,7 @@ export function createApp(
       lookupRoutes,
       batchesRoutes,
       tracingRoutes,
+      designsRoutes,
       forecastRoutes,
       suppliesRoutes,
     ].map((routes) => ({ router: routes(studio) })),

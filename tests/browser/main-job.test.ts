@@ -71,6 +71,8 @@ test.each([
   "/batches/1",
   "/trace",
   "/lots/1",
+  "/designs",
+  "/designs/1",
   "/forecast",
   "/setup",
   "/history",
