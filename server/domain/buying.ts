@@ -27,6 +27,8 @@ export interface Buy {
   /** what it is bought for: of a kit often both parts */
   supplyIds: readonly number[]
   neededOn: IsoDate | null
+  /** days from order to door, the longest of what it is bought for */
+  leadTimeDays: number
   /** order by that day for it to be there in time; null when no day is set */
   orderBy: IsoDate | null
   /** that day is past */
@@ -164,7 +166,7 @@ function addBuy(
 ): void {
   const key = `${way.packId} ${way.sellerId}`
   const known = buys.get(key)
-  const latest = earliest([known?.orderBy ?? null, ...lacks.map((lack) => orderBy(lack, way))])
+  const by = earliest([known?.orderBy ?? null, ...lacks.map((lack) => orderBy(lack, way))])
   buys.set(key, {
     packId: way.packId,
     sellerId: way.sellerId,
@@ -172,8 +174,9 @@ function addBuy(
     costMicro: (known?.costMicro ?? 0) + count * way.priceMicro,
     supplyIds: [...new Set([...(known?.supplyIds ?? []), ...lacks.map((lack) => lack.supplyId)])],
     neededOn: earliest([known?.neededOn ?? null, ...lacks.map((lack) => lack.neededOn)]),
-    orderBy: latest,
-    late: isPast(latest, today),
+    leadTimeDays: Math.max(known?.leadTimeDays ?? 0, ...lacks.map((lack) => leadTime(lack, way))),
+    orderBy: by,
+    late: isPast(by, today),
   })
 }
 
@@ -190,7 +193,11 @@ function amountIn(way: Way, supplyId: number): number {
 }
 
 function orderBy(lack: Lack, way: Way): IsoDate | null {
-  return lack.neededOn === null ? null : plusDays(lack.neededOn, -(lack.leadTimeDays ?? way.leadTimeDays))
+  return lack.neededOn === null ? null : plusDays(lack.neededOn, -leadTime(lack, way))
+}
+
+function leadTime(lack: Lack, way: Way): number {
+  return lack.leadTimeDays ?? way.leadTimeDays
 }
 
 function isPast(day: IsoDate | null, today: IsoDate): boolean {

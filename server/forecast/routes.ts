@@ -1,107 +1,92 @@
-import express, { type Request, type Router } from "express"
+import express, { type Request, type Response, type Router } from "express"
 import { z } from "zod"
 import { designs } from "../designs/service.ts"
-import { sayDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
-import { addOrder } from "../orders/service.ts"
-import { count, id, idempotencyKey, isoDay, oneOf } from "../web/fields.ts"
-import { type FormState, formPost, readForm } from "../web/forms.ts"
-import { type AnswerLine, type ForecastAnswer, forecast, type WhatIf, whatIf } from "./service.ts"
+import { addOrder, buyerNamed } from "../orders/service.ts"
+import { chosen, count, id, idempotencyKey, isoDay, oneOf, optionalText } from "../web/fields.ts"
+import { formPost, problemsOf, readForm } from "../web/forms.ts"
+import { flatten, nest } from "../web/nest.ts"
+import { Once } from "../web/once.ts"
+import { type Asked, forecastPage } from "./page.ts"
+import type { DraftLine } from "./service.ts"
 
-const Draft = z.object({
-  designId: id,
-  quantity: count(500, "How many cups"),
-  dueOn: isoDay("Due date"),
+const ASK = { designId: chosen("Design"), quantity: count(10_000, "How many"), dueOn: isoDay("Due") }
+const Ask = z.object(ASK)
+const Draft = z.object({ draft: id })
+const Keep = z.object({
+  ...ASK,
+  key: idempotencyKey,
+  buyer: optionalText(80, "Buyer"),
+  state: oneOf(["planned", "draft"], "Keep as"),
 })
-const Keep = Draft.extend({ key: idempotencyKey, state: oneOf(["draft", "planned"], "Draft or planned") })
 
-/** What runs short of the planned orders, and what one more order would change. */
+/** What runs short, and what an order that is not kept would make short. */
 export function forecastRoutes(studio: Studio): Router {
   const router = express.Router()
-  router.get("/forecast", (_req, res) => {
-    res.page("forecast/forecast", page(studio, null, null))
+  const once = new Once<number>()
+
+  router.get("/forecast", (req, res) => {
+    try {
+      res.page("forecast/forecast", forecastPage(studio, askedIn(studio, req)))
+    } catch (error) {
+      showAgain(studio, req, res, error)
+    }
   })
-  // Asking keeps nothing, but it is a form all the same: what was typed stays when it cannot be read.
   formPost(
     router,
     {
-      path: "/forecast",
-      form: Draft,
-      save: (draft, _req, res) => {
-        if (draft.dueOn < todayOf(studio)) {
-          throw new Refusal("That day is past. Put the day by which the buyer wants the cups.", {
-            field: "dueOn",
-          })
-        }
-        res.page("forecast/forecast", page(studio, whatIf(studio, [draft]), draft))
+      path: "/forecast/keep",
+      form: Keep,
+      save: ({ key, state, buyer, ...line }, _req, res) => {
+        refusePast(studio, line)
+        const orderId = once.do(key, () =>
+          studio.file.transaction(() =>
+            addOrder(studio, {
+              buyerId: buyer === "" ? null : buyerNamed(studio, buyer),
+              state,
+              note: "",
+              lines: [{ ...line, note: "" }],
+            }),
+          ),
+        )
+        res.saved(state === "draft" ? "Kept as a draft." : "The order is planned.", {
+          to: `/orders/${orderId}`,
+        })
       },
     },
-    {
-      view: "forecast/forecast",
-      show: (_req: Request, _state: FormState | null) => page(studio, null, null),
-    },
+    { view: "forecast/forecast", show: () => forecastPage(studio, { kind: "nothing" }) },
   )
-  router.post("/forecast/keep", (req, res) => {
-    const { key: _key, state, ...line } = readForm(Keep, req.body)
-    addOrder(studio, { buyerId: null, state, note: "", lines: [{ ...line, note: "" }] })
-    res.saved(`Kept as a ${state} order.`, { to: "/forecast" })
-  })
   return router
 }
 
-function page(studio: Studio, ask: WhatIf | null, draft: z.output<typeof Draft> | null) {
-  const now = ask?.without ?? forecast(studio)
-  return {
-    title: "What runs short",
-    lead: sentence(now),
-    lines: now.lines.map((line) => ({ ...line, says: lineSays(line, now) })),
-    shortfalls: now.shortfalls,
-    turners: turnersSay(now),
-    unused: now.unused,
-    designs: designs(studio).map((design) => ({ value: design.designId, label: design.name })),
-    asked:
-      ask && draft
-        ? {
-            draft,
-            says: ask.asked.map((line) => lineSays(line, ask.with)).join(" "),
-            adds: ask.adds,
-            costMicro: ask.costMicro,
-            takesFrom: ask.takesFrom,
-            turners: turnersSay(ask.with),
-          }
-        : null,
+function askedIn(studio: Studio, req: Request): Asked {
+  if (req.query.draft !== undefined) return { kind: "draft", orderId: readForm(Draft, req.query).draft }
+  if (req.query.designId === undefined && req.query.quantity === undefined) return { kind: "nothing" }
+  const line = readForm(Ask, req.query)
+  refusePast(studio, line)
+  return { kind: "typed", line }
+}
+
+function refusePast(studio: Studio, line: DraftLine): void {
+  if (line.dueOn < todayOf(studio)) {
+    throw new Refusal("That due date has passed. Put today or a later day.", { field: "dueOn" })
+  }
+  if (!designs(studio).some((design) => design.designId === line.designId)) {
+    throw new Refusal("Choose the design that is asked for.", { field: "designId" })
   }
 }
 
-/** The answer in words: "Enough for 31 of 40 cups; hardener stops you on Tue 8 Dec." */
-function sentence(answer: ForecastAnswer): string {
-  const cups = answer.lines.reduce((sum, line) => sum + line.cups, 0)
-  const covered = answer.lines.reduce((sum, line) => sum + line.covered, 0)
-  if (cups === 0) return "No planned order is open, so nothing can run short."
-  const first = answer.shortfalls[0]
-  if (!first) return `Enough for all ${cups} cups that are planned.`
-  return `Enough for ${covered} of ${cups} cups; ${first.supply} stops you on ${sayDate(first.firstOn, answer.today)}.`
-}
-
-function lineSays(line: AnswerLine, answer: ForecastAnswer): string {
-  if (line.problem !== null) return line.problem
-  const until =
-    line.startBy === null
-      ? ""
-      : ` Start by ${sayDate(line.startBy, answer.today)}${line.late ? ", which is past: it will be late" : ""}.`
-  if (line.covered === line.cups) return `Enough for all ${line.cups}.${until}`
-  const stop = answer.shortfalls.find((short) => short.supplyId === line.stops?.supplyId)
-  return `Enough for ${line.covered} of ${line.cups}; ${stop?.supply ?? "something"} stops you on ${sayDate(line.stops?.on ?? answer.today, answer.today)}.${until}`
-}
-
-function turnersSay({ turners, today }: ForecastAnswer): string {
-  const hours = (minutes: number) => Math.round(minutes / 60)
-  if (turners.tooMuch === null) {
-    return turners.neededMin === 0
-      ? "Nothing is waiting for a turner."
-      : `The ${turners.places} turner places can do it, as far as this rough check sees: ${hours(turners.neededMin)} place-hours are needed.`
-  }
-  const { readyOn, neededMin, placesMin } = turners.tooMuch
-  return `The turners cannot do it: by ${sayDate(readyOn, today)} ${hours(neededMin)} place-hours are needed and ${hours(placesMin)} are there.`
+/** The page with what was typed and what is wrong with it: the question is asked by address, so it is not a post. */
+function showAgain(studio: Studio, req: Request, res: Response, error: unknown): void {
+  const problems = problemsOf(error)
+  if (problems === null || (error instanceof Refusal && error.status === 404)) throw error
+  const typed = nest(req.query)
+  res.status(error instanceof Refusal ? error.status : 422)
+  res.page("forecast/forecast", forecastPage(studio, { kind: "nothing" }), {
+    form: "",
+    problems,
+    values: flatten(typed),
+    typed,
+  })
 }

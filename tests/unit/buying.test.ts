@@ -32,6 +32,7 @@ test("whole packs: 1,100 mL missing in bottles of 500 is three bottles, not 2.2"
       costMicro: 21,
       supplyIds: [1],
       neededOn: "2026-12-20",
+      leadTimeDays: 5,
       orderBy: "2026-12-15",
       late: false,
     },

@@ -1,0 +1,103 @@
+import { designs } from "../designs/service.ts"
+import { plusDays } from "../domain/dates.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { orderById } from "../orders/service.ts"
+import { pictureOf } from "./picture.ts"
+import {
+  type AnswerLine,
+  type DraftLine,
+  type ForecastAnswer,
+  forecast,
+  type WhatIf,
+  whatIf,
+} from "./service.ts"
+import { answerSentence, lineSentence, turnerSentence, whatIfSentence } from "./words.ts"
+
+/** What was asked about: nothing, a line typed in, or a draft order's lines. */
+export type Asked =
+  | { kind: "nothing" }
+  | { kind: "typed"; line: DraftLine }
+  | { kind: "draft"; orderId: number }
+
+/** Three weeks: what a buyer who names no day usually means; only to fill the field. */
+const USUAL_DAYS = 21
+
+export function forecastPage(studio: Studio, asked: Asked) {
+  const lines = linesAsked(studio, asked)
+  const supposed = lines.length > 0 ? whatIf(studio, lines) : null
+  const answer = supposed?.without ?? forecast(studio)
+  return {
+    title: "What runs short",
+    lead: answerSentence(answer),
+    answer,
+    turners: turnerSentence(answer),
+    shortfalls: answer.shortfalls,
+    costMicro: answer.buys.reduce((sum, buy) => sum + buy.costMicro, 0),
+    picture: pictureOf(answer),
+    lines: answer.lines.filter((line) => line.cups > 0).map((line) => rowOf(line, answer)),
+    unused: answer.unused,
+    designs: designs(studio).map((design) => ({
+      id: design.designId,
+      name: `${design.name} (${design.blank})`,
+    })),
+    today: answer.today,
+    usualDay: plusDays(answer.today, USUAL_DAYS),
+    asked: supposed === null ? null : askedView(studio, asked, supposed),
+    typed: asked.kind === "typed" ? asked.line : null,
+    isOpen: asked.kind !== "nothing" || answer.shortfalls.length === 0,
+  }
+}
+
+function linesAsked(studio: Studio, asked: Asked): DraftLine[] {
+  switch (asked.kind) {
+    case "nothing":
+      return []
+    case "typed":
+      return [asked.line]
+    case "draft":
+      return orderById(studio, asked.orderId).lines.map(({ designId, quantity, dueOn }) => ({
+        designId,
+        quantity,
+        dueOn,
+      }))
+  }
+}
+
+function rowOf(line: AnswerLine, answer: ForecastAnswer) {
+  return {
+    ...line,
+    says: lineSentence(line, answer),
+    enough: line.covered === line.cups,
+    state: line.covered === line.cups ? "enough" : "short",
+    of: `${line.covered} of ${line.cups}`,
+  }
+}
+
+function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
+  const order = asked.kind === "draft" ? orderById(studio, asked.orderId) : null
+  const turnersBefore = turnerSentence(answer.without)
+  const turnersNow = turnerSentence(answer.with)
+  return {
+    heading: headingOf(answer, order === null ? null : order.orderId),
+    sentence: order === null || order.lines.length === 1 ? whatIfSentence(answer) : null,
+    lines: answer.asked.map((line) => rowOf(line, answer.with)),
+    several: answer.asked.length > 1,
+    adds: answer.adds,
+    costMicro: answer.costMicro,
+    takesFrom: answer.takesFrom.map(({ line, fewer }) => ({
+      orderId: line.orderId,
+      design: line.design,
+      buyer: line.buyer,
+      fewer,
+    })),
+    turners: turnersNow === turnersBefore ? null : turnersNow,
+    isDraft: order !== null,
+    orderId: order?.orderId ?? null,
+  }
+}
+
+function headingOf(answer: WhatIf, orderId: number | null): string {
+  if (orderId !== null) return `If you take order ${orderId}`
+  const [line] = answer.asked
+  return line ? `If you take ${line.quantity} × ${line.design}` : "If you take it"
+}

@@ -1,0 +1,168 @@
+import { designs } from "../designs/service.ts"
+import { type Studio, todayOf } from "../ledger/studio.ts"
+import { type FormState, rowsTyped } from "../web/forms.ts"
+import { buyers, cupsToAssign, type Order, orderById, ordersList } from "./service.ts"
+
+const SPARE_LINES = 3
+const PAST_SHOWN = 30
+
+/** Open orders by due date, then those that are closed. */
+export function listPage(studio: Studio) {
+  const today = todayOf(studio)
+  const open = ordersList(studio, ["planned", "draft"]).map((order) => summed(order, today))
+  const past = ordersList(studio, ["done", "cancelled"])
+    .toReversed()
+    .slice(0, PAST_SHOWN)
+    .map((order) => summed(order, today))
+  const planned = open.filter((order) => order.state === "planned")
+  const drafts = open.length - planned.length
+  const toMake = planned.reduce((sum, order) => sum + order.left, 0)
+  return {
+    title: "Orders",
+    lead:
+      open.length === 0
+        ? "No order is open."
+        : `${count(planned.length, "planned order")} with ${count(toMake, "cup")} still to finish` +
+          (drafts > 0 ? `, and ${count(drafts, "draft")}.` : "."),
+    open,
+    past,
+    isEmpty: open.length === 0 && past.length === 0,
+    hasDesigns: designs(studio).length > 0,
+  }
+}
+
+function summed(order: Order, today: string) {
+  const sum = (of: (line: Order["lines"][number]) => number) =>
+    order.lines.reduce((n, line) => n + of(line), 0)
+  return {
+    ...order,
+    name: nameOf(order),
+    says: order.lines.map((line) => `${line.quantity} × ${line.design}`).join(", "),
+    cups: sum((line) => line.quantity),
+    left: sum((line) => line.toStart + line.inWork),
+    overdue: order.dueOn < today && (order.state === "planned" || order.state === "draft"),
+  }
+}
+
+function nameOf(order: Order): string {
+  return `Order ${order.orderId}${order.buyer === null ? "" : ` for ${order.buyer}`}`
+}
+
+export function newPage(studio: Studio, state: FormState | null) {
+  return editPage(studio, state, {
+    title: "New order",
+    back: { to: "/orders", label: "Orders" },
+    isNew: true,
+    buyer: "",
+    note: "",
+    saved: [],
+    button: "Keep the order",
+  })
+}
+
+export function changePage(studio: Studio, orderId: number, state: FormState | null) {
+  const order = orderById(studio, orderId)
+  return editPage(studio, state, {
+    title: `Change order ${orderId}`,
+    back: { to: `/orders/${orderId}`, label: nameOf(order) },
+    isNew: false,
+    buyer: order.buyer ?? "",
+    note: order.note,
+    saved: order.lines,
+    button: "Keep the changes",
+  })
+}
+
+function editPage(
+  studio: Studio,
+  state: FormState | null,
+  page: {
+    title: string
+    back: { to: string; label: string }
+    isNew: boolean
+    buyer: string
+    note: string
+    saved: readonly { lineId: number; designId: number; quantity: number; dueOn: string; note: string }[]
+    button: string
+  },
+) {
+  const today = todayOf(studio)
+  const typed = rowsTyped(state, "lines")
+  const filled = Math.max(page.saved.length, typed?.length ?? 0)
+  const lines = Array.from({ length: Math.max(filled, page.saved.length + SPARE_LINES) }, (_, index) => {
+    const saved = page.saved[index]
+    return {
+      index,
+      nth: index + 1,
+      lineId: saved?.lineId ?? "",
+      designId: saved?.designId ?? "",
+      quantity: saved?.quantity ?? "",
+      dueOn: saved?.dueOn ?? "",
+      note: saved?.note ?? "",
+    }
+  })
+  const { saved: _saved, ...shown } = page
+  return {
+    ...shown,
+    today,
+    designs: designs(studio).map((design) => ({
+      id: design.designId,
+      name: `${design.name} (${design.blank})`,
+    })),
+    buyers: buyers(studio).map((buyer) => buyer.name),
+    /** the first line stands open, further ones wait under a fold */
+    first: lines.slice(0, Math.max(1, filled)),
+    more: lines.slice(Math.max(1, filled)),
+  }
+}
+
+export function orderPage(studio: Studio, orderId: number) {
+  const today = todayOf(studio)
+  const order = orderById(studio, orderId)
+  const isOpen = order.state === "planned" || order.state === "draft"
+  const lines = order.lines.map((line) => {
+    const { on, free } = cupsToAssign(studio, line)
+    const has = line.ready + line.sent + line.inWork
+    return {
+      ...line,
+      has,
+      left: Math.max(0, line.quantity - has),
+      overdue: isOpen && line.dueOn < today && line.sent < line.quantity,
+      sentCups: on.filter((cup) => cup.state === "sent"),
+      inWorkCups: on.filter((cup) => cup.state === "in work"),
+      readyCups: on.filter((cup) => cup.state === "good" || cup.state === "second"),
+      freeCups: isOpen && has < line.quantity ? free : [],
+      canStart: isOpen && line.toStart > 0,
+    }
+  })
+  return {
+    title: nameOf(order),
+    lead: leadOf(order, lines),
+    back: { to: "/orders", label: "Orders" },
+    order,
+    path: `/orders/${orderId}`,
+    isOpen,
+    isDraft: order.state === "draft",
+    isPlanned: order.state === "planned",
+    allSent: lines.every((line) => line.sent >= line.quantity),
+    lines,
+  }
+}
+
+function leadOf(order: Order, lines: readonly Order["lines"][number][]): string {
+  const sum = (of: (line: Order["lines"][number]) => number) => lines.reduce((n, line) => n + of(line), 0)
+  const asked = sum((line) => line.quantity)
+  const parts = [
+    [sum((line) => line.sent), "sent"],
+    [sum((line) => line.ready), "ready"],
+    [sum((line) => line.inWork), "in work"],
+    [sum((line) => line.toStart), "to start"],
+  ] as const
+  const told = parts.filter(([n]) => n > 0).map(([n, word]) => `${n} ${word}`)
+  const state = { draft: "A draft", planned: "Planned", done: "Done", cancelled: "Cancelled" }[order.state]
+  return `${state}: ${count(asked, "cup")}, ${told.join(", ")}.`
+}
+
+function count(n: number, one: string): string {
+  return `${n.toLocaleString("en-US")} ${n === 1 ? one : `${one}s`}`
+}

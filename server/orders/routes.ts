@@ -1,0 +1,175 @@
+import express, { type Request, type Response, type Router } from "express"
+import { z } from "zod"
+import { MOST_CUPS, startBatch } from "../batches/service.ts"
+import { latestVersionId } from "../designs/service.ts"
+import { Refusal } from "../domain/refusal.ts"
+import type { Studio } from "../ledger/studio.ts"
+import {
+  chosen,
+  count,
+  id,
+  idempotencyKey,
+  isoDay,
+  oneOf,
+  optionalText,
+  orEmpty,
+  rows,
+} from "../web/fields.ts"
+import { type FormState, formPage, formPost, idParam } from "../web/forms.ts"
+import { Once } from "../web/once.ts"
+import { changePage, listPage, newPage, orderPage } from "./pages.ts"
+import {
+  addOrder,
+  assignCups,
+  buyerNamed,
+  changeOrder,
+  freeCups,
+  type OrderInput,
+  orderById,
+  sendCups,
+  setOrderState,
+} from "./service.ts"
+
+const MOST_LINES = 30
+const Line = z.object({
+  lineId: orEmpty(id),
+  designId: chosen("Design"),
+  quantity: count(10_000, "How many"),
+  dueOn: isoDay("Due"),
+  note: optionalText(200, "Note"),
+})
+const OrderFields = {
+  key: idempotencyKey,
+  buyer: optionalText(80, "Buyer"),
+  note: optionalText(500, "Note"),
+  lines: rows(Line, { max: MOST_LINES, blankWhen: "designId" }),
+}
+const NewOrder = z.object({ ...OrderFields, state: oneOf(["planned", "draft"], "Promised or a question") })
+const ChangedOrder = z.object(OrderFields)
+const State = z.object({
+  key: idempotencyKey,
+  state: oneOf(["draft", "planned", "done", "cancelled"], "What it becomes"),
+})
+const cupIds = z.preprocess(
+  (raw) => (raw === undefined ? [] : Array.isArray(raw) ? raw : [raw]),
+  z.array(id).min(1, "Choose the cups first.").max(500, "That is more cups than one page shows."),
+)
+const Assign = z.object({ key: idempotencyKey, lineId: id, cupIds })
+const OnIt = z.object({ key: idempotencyKey, what: oneOf(["send", "free"], "What to do"), cupIds })
+const Start = z.object({ key: idempotencyKey, lineId: id, cups: count(MOST_CUPS, "How many cups") })
+
+/** Orders: taken, changed, filled with cups, sent. */
+export function ordersRoutes(studio: Studio): Router {
+  const router = express.Router()
+  const once = new Once<number>()
+
+  router.get("/orders", (_req, res) => {
+    res.page("orders/orders", listPage(studio))
+  })
+  formPage(router, {
+    path: "/orders/new",
+    view: "orders/edit",
+    show: (_req, state) => newPage(studio, state),
+    form: NewOrder,
+    save: (input, _req, res) => {
+      const orderId = once.do(input.key, () =>
+        studio.file.transaction(() => addOrder(studio, { ...orderFrom(studio, input), state: input.state })),
+      )
+      res.saved(input.state === "draft" ? "Kept as a draft." : "The order is planned.", {
+        to: `/orders/${orderId}`,
+      })
+    },
+  })
+
+  const page = {
+    view: "orders/order",
+    show: (req: Request, _state: FormState | null) => orderPage(studio, idParam(req)),
+  }
+  router.get("/orders/:id", (req, res) => {
+    res.page(page.view, page.show(req, null))
+  })
+  formPage(router, {
+    path: "/orders/:id/change",
+    view: "orders/edit",
+    show: (req, state) => changePage(studio, idParam(req), state),
+    form: ChangedOrder,
+    save: (input, req, res) => {
+      const orderId = idParam(req)
+      studio.file.transaction(() => changeOrder(studio, orderId, orderFrom(studio, input)))
+      res.saved("The order is changed.", { to: `/orders/${orderId}` })
+    },
+  })
+  formPost(router, {
+    path: "/orders/:id/state",
+    form: State,
+    save: ({ state }, req, res) => {
+      const orderId = idParam(req)
+      setOrderState(studio, orderId, state)
+      res.saved(`Order ${orderId} is now ${state}.`, { to: `/orders/${orderId}` })
+    },
+  })
+  makingRoutes(router, studio, page)
+  return router
+}
+
+type Page = { view: string; show: (req: Request, state: FormState | null) => ReturnType<typeof orderPage> }
+
+/** Cups of an order: started for it, put on it, taken off, sent. */
+function makingRoutes(router: Router, studio: Studio, page: Page): void {
+  formPost(
+    router,
+    {
+      path: "/orders/:id/start",
+      form: Start,
+      save: ({ key, lineId, cups }, req, res) => {
+        const line = orderById(studio, idParam(req)).lines.find((one) => one.lineId === lineId)
+        if (!line) throw new Refusal("That line is not in this order any more.", { status: 404 })
+        const versionId = latestVersionId(studio, line.designId)
+        const input = { versionId, cups, note: "", orderLineId: lineId }
+        const done = startBatch(studio, by(key), input)
+        res.saved(`${done.summary}.`, { to: `/batches/${done.answer.batchId}`, undo: done.actionId })
+      },
+    },
+    page,
+  )
+  formPost(
+    router,
+    {
+      path: "/orders/:id/assign",
+      form: Assign,
+      save: ({ key, lineId, cupIds }, req, res) => {
+        const done = assignCups(studio, by(key), { orderLineId: lineId, cupIds })
+        saidAt(req, res, done)
+      },
+    },
+    page,
+  )
+  formPost(
+    router,
+    {
+      path: "/orders/:id/cups",
+      form: OnIt,
+      save: ({ key, what, cupIds }, req, res) => {
+        const change = what === "send" ? sendCups : freeCups
+        saidAt(req, res, change(studio, by(key), cupIds))
+      },
+    },
+    page,
+  )
+}
+
+function orderFrom(studio: Studio, input: z.output<typeof ChangedOrder>): OrderInput {
+  return {
+    buyerId: input.buyer === "" ? null : buyerNamed(studio, input.buyer),
+    note: input.note,
+    lines: input.lines,
+  }
+}
+
+function by(key: string) {
+  return { device: "this computer", key }
+}
+
+function saidAt(req: Request, res: Response, done: { summary: string; actionId: number }): void {
+  res.saved(`${done.summary}.`, { to: `/orders/${idParam(req)}`, undo: done.actionId })
+}
