@@ -1,6 +1,7 @@
 import type { Request, Router } from "express"
 import { z } from "zod"
 import { parseMoney } from "../domain/money.ts"
+import { Refusal } from "../domain/refusal.ts"
 import { fieldUnit, parseAmount, type UnitSystem } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { chosen, count, idempotencyKey, orEmpty, orRefuse, rows, text } from "../web/fields.ts"
@@ -109,6 +110,7 @@ function toPack(
   known: readonly string[],
 ): PackInput {
   const { units } = settingsOf(studio)
+  const supplies = new Map(suppliesList(studio).map((supply) => [supply.id, supply]))
   const contentLines = filledLines(body.contents, "supplyId")
   const codeLines = filledLines(body.codes, "code")
   const priceLines = filledLines(body.prices, "price")
@@ -116,10 +118,15 @@ function toPack(
     name: input.name,
     makerId: input.makerId,
     contents: input.contents.map((line, index) => {
-      const supply = supplyOf(studio, line.supplyId)
+      const place = `contents[${contentLines[index]}]`
+      const supply = supplies.get(line.supplyId)
+      if (!supply)
+        throw new Refusal("That supply is not there: choose one from the list.", {
+          field: `${place}[supplyId]`,
+        })
       const bare = fieldUnit(supply.baseUnit, units)
       const read = parseAmount(line.amount, supply.baseUnit, bare, supply.densityMgPerMl)
-      const { amount } = orRefuse(read, `contents[${contentLines[index]}][amount]`)
+      const { amount } = orRefuse(read, `${place}[amount]`)
       return { supplyId: supply.id, amount, containerCount: line.containerCount }
     }),
     codes: input.codes.map(({ code }, index) =>
@@ -130,12 +137,6 @@ function toPack(
       priceMicro: orRefuse(parseMoney(price), `prices[${priceLines[index]}][price]`).micro,
     })),
   }
-}
-
-/** The supply; one that is not there is refused by the service, beside its field. */
-function supplyOf(studio: Studio, id: number) {
-  const known = suppliesList(studio).find((supply) => supply.id === id)
-  return known ?? { id, baseUnit: "each" as const, densityMgPerMl: null }
 }
 
 function packModel(

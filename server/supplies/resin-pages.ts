@@ -103,7 +103,7 @@ function toSystem(studio: Studio, input: z.output<typeof SystemForm>): ResinSyst
 }
 
 /** The same ratio in whole numbers: 1 to 0.83 is 100 to 83. Thousandths of a part are the finest. */
-export function wholeRatio(a: number, b: number): readonly [number, number] {
+function wholeRatio(a: number, b: number): readonly [number, number] {
   const [inA, inB] = [Math.round(a * 1000), Math.round(b * 1000)]
   const common = greatestCommonDivisor(inA, inB)
   // 100 : 50 stays as its label writes it

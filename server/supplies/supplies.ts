@@ -1,6 +1,7 @@
 import type { Selectable } from "kysely"
 import type { LifeUnit, Tables } from "../../db/tables.ts"
 import { sql } from "../../db/words.ts"
+import { isHazard } from "../domain/hazards.ts"
 import type { BaseUnit, PlanSupply, SupplyKind } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Life } from "../domain/shelf-life.ts"
@@ -135,6 +136,9 @@ function blanksAreCounted(supply: SupplyInput): void {
 
 function keepHazards(studio: Studio, supplyId: number, hazards: readonly string[]): void {
   studio.file.run(sql.deleteFrom("supply_hazard").where("supply_id", "=", supplyId))
+  // a name misspelt would be a caution that is never shown
+  const unknown = hazards.find((hazard) => !isHazard(hazard))
+  if (unknown !== undefined) throw new RangeError(`there is no hazard class ${unknown}`)
   for (const hazard of new Set(hazards)) studio.file.insert("supply_hazard", { supply_id: supplyId, hazard })
 }
 

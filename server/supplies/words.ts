@@ -26,15 +26,6 @@ export const UNIT_WORDS: Record<BaseUnit, string> = {
   mm2: "By area",
 }
 
-/** How an amount of it is written, for hints. */
-export const UNIT_EXAMPLES: Record<BaseUnit, string> = {
-  uL: "473 mL or 16 fl oz",
-  mg: "340 g or 12 oz",
-  each: "24",
-  um: "5 m or 15 ft",
-  mm2: "900 cm² or 144 in²",
-}
-
 /** A record of words as choices of a field, in its order. */
 export function asChoices(words: Readonly<Record<string, string>>): { value: string; label: string }[] {
   return Object.entries(words).map(([value, label]) => ({ value, label }))
