@@ -9,6 +9,8 @@ import { forecastRoutes } from "./forecast/routes.ts"
 import { historyRoutes } from "./history/routes.ts"
 import { type Studio, settingsOf, todayOf } from "./ledger/studio.ts"
 import { lookupRoutes } from "./lookup/routes.ts"
+import { ordersRoutes } from "./orders/routes.ts"
+import { purchasingRoutes } from "./purchasing/routes.ts"
 import { receivingRoutes } from "./receiving/routes.ts"
 import { shelfRoutes } from "./shelf/routes.ts"
 import { lowSupplies } from "./shelf/service.ts"
@@ -23,6 +25,8 @@ const NAVIGATION: readonly NavigationItem[] = [
   { to: "/shelf", label: "Shelf", icon: "shelf", showsLow: true },
   { to: "/batches", label: "Batches", icon: "batches" },
   { to: "/forecast", label: "Runs short", icon: "warning" },
+  { to: "/orders", label: "Orders", icon: "orders" },
+  { to: "/shopping", label: "Shopping", icon: "buy" },
   { to: "/trace", label: "Trace", icon: "trace" },
   { to: "/designs", label: "Designs", icon: "designs" },
   { to: "/setup", label: "Set up", icon: "setup" },
@@ -45,6 +49,8 @@ export function createApp(
       tracingRoutes,
       designsRoutes,
       forecastRoutes,
+      ordersRoutes,
+      purchasingRoutes,
       suppliesRoutes,
     ].map((routes) => ({ router: routes(studio) })),
     navigation: NAVIGATION,

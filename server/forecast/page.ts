@@ -97,7 +97,7 @@ function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
 }
 
 function headingOf(answer: WhatIf, orderId: number | null): string {
-  if (orderId !== null) return `If you take order ${orderId}`
+  if (orderId !== null) return `With order ${orderId}`
   const [line] = answer.asked
-  return line ? `If you take ${line.quantity} × ${line.design}` : "If you take it"
+  return line ? `With this order: ${line.quantity} × ${line.design}` : "With this order"
 }

@@ -26,10 +26,13 @@ export function answerSentence(answer: ForecastAnswer): string {
 
 /** How far the shelf reaches for one line. */
 export function lineSentence(line: AnswerLine, answer: ForecastAnswer): string {
-  const what = `${line.design}${line.buyer === null ? "" : ` for ${line.buyer}`}`
-  if (line.problem !== null) return `${what} cannot be worked out. ${line.problem}`
-  if (line.covered === line.cups)
-    return `Enough for ${line.cups === 1 ? "the one cup" : `all ${line.cups}`} of ${what}.`
+  const alone = answer.lines.filter((one) => one.cups > 0).length === 1
+  const name = `${line.design}${line.buyer === null ? "" : ` for ${line.buyer}`}`
+  const what = alone ? "cups" : `cups of ${name}`
+  if (line.problem !== null) return `${name} cannot be worked out. ${line.problem}`
+  if (line.covered === line.cups) {
+    return line.cups === 1 ? `Enough for the one cup of ${name}.` : `Enough for all ${line.cups} ${what}.`
+  }
   const reach =
     line.covered === 0 ? `Not enough for one of ${line.cups}` : `Enough for ${line.covered} of ${line.cups}`
   return `${reach} ${what}; ${stopWords(line, answer)}.`
