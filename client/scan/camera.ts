@@ -1,5 +1,6 @@
-import { BrowserMultiFormatReader, type IScannerControls } from "@zxing/browser"
+import { BrowserCodeReader, type IScannerControls } from "@zxing/browser"
 import { HINTS, type Scan, scanOf } from "./codes.ts"
+import { SupplyCodeReader } from "./reader.ts"
 
 /** A running camera. */
 export interface Camera {
@@ -20,7 +21,7 @@ const ASKED: MediaStreamConstraints = {
  */
 export async function startCamera(video: HTMLVideoElement, onScan: (scan: Scan) => void): Promise<Camera> {
   if (!window.isSecureContext || navigator.mediaDevices === undefined) throw new CameraProblem(NOT_HERE)
-  const reader = new BrowserMultiFormatReader(HINTS, {
+  const reader = new BrowserCodeReader(new SupplyCodeReader(), HINTS, {
     delayBetweenScanAttempts: 120,
     delayBetweenScanSuccess: 200,
   })

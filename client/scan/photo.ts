@@ -1,5 +1,6 @@
-import { BrowserMultiFormatReader } from "@zxing/browser"
+import { BrowserCodeReader } from "@zxing/browser"
 import { HINTS, type Scan, scanOf } from "./codes.ts"
+import { SupplyCodeReader } from "./reader.ts"
 
 /** Longest sides tried, in pixels: fine bars need many, a large blurred code is read better small. */
 const SIDES = [1600, 1000, 2400, 600]
@@ -12,7 +13,7 @@ const SIDES = [1600, 1000, 2400, 600]
  */
 export async function readPhoto(file: Blob): Promise<Scan | null> {
   const picture = await createImageBitmap(file)
-  const reader = new BrowserMultiFormatReader(HINTS)
+  const reader = new BrowserCodeReader(new SupplyCodeReader(), HINTS)
   try {
     for (const side of SIDES) {
       const scan = tryAt(reader, picture, side)
@@ -24,7 +25,7 @@ export async function readPhoto(file: Blob): Promise<Scan | null> {
   }
 }
 
-function tryAt(reader: BrowserMultiFormatReader, picture: ImageBitmap, side: number): Scan | null {
+function tryAt(reader: BrowserCodeReader, picture: ImageBitmap, side: number): Scan | null {
   const scale = Math.min(1, side / Math.max(picture.width, picture.height))
   const canvas = document.createElement("canvas")
   canvas.width = Math.max(1, Math.round(picture.width * scale))
