@@ -39,7 +39,7 @@ export interface LineOutlook {
   cups: number
   /** how many of them have all they need on its day, the lines before it served first */
   covered: number
-  /** what runs out first for it */
+  /** what is missing first for one cup more */
   stops: { supplyId: number; on: IsoDate } | null
   /** the day by which its first remaining layer must be started; null when nothing is left to do */
   startBy: IsoDate | null
@@ -182,8 +182,9 @@ function outlookOf(
   input: ForecastInput,
   problem: string | null,
 ): LineOutlook {
-  const stops = parts
-    .flatMap((part) => netted.stops(part) ?? [])
+  const reaches = parts.map((part) => netted.reach(part, part.cups))
+  const stops = reaches
+    .flatMap((reach) => reach.stops ?? [])
     .reduce<LineOutlook["stops"]>((first, one) => (first === null || one.on < first.on ? one : first), null)
   const starts = parts.map((part) => startBy(part, line, input.shippingDays)).filter((day) => day !== null)
   const first = starts.reduce<IsoDate | null>((a, b) => (a === null || b < a ? b : a), null)
@@ -191,7 +192,7 @@ function outlookOf(
     lineId: line.lineId,
     dueOn: line.dueOn,
     cups: parts.reduce((sum, part) => sum + part.cups, 0),
-    covered: problem === null ? parts.reduce((sum, part) => sum + netted.covered(part, part.cups), 0) : 0,
+    covered: problem === null ? reaches.reduce((sum, reach) => sum + reach.covered, 0) : 0,
     stops,
     startBy: first,
     late: first !== null && daysBetween(input.today, first) < 0,

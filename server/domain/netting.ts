@@ -28,10 +28,20 @@ export interface Netted<Owner> {
   }[]
   needs: { on: IsoDate; supplyId: number; amount: number }[]
   takenFrom: Map<number, number>
-  /** what an owner lacks first; null when it has everything */
-  stops(owner: Owner): { supplyId: number; on: IsoDate } | null
-  /** of an owner's `cups`, the largest number for which nothing is missing, all others keeping to their plans */
-  covered(owner: Owner, cups: number): number
+  /** how far it reaches for an owner of `cups` cups, all others keeping to their plans */
+  reach(owner: Owner, cups: number): Reach
+}
+
+export interface Stop {
+  supplyId: number
+  on: IsoDate
+}
+
+export interface Reach {
+  /** the largest number of cups for which nothing is missing */
+  covered: number
+  /** what is missing first for one cup more; null when all are covered */
+  stops: Stop | null
 }
 
 /** What an owner of fewer cups would need in a step; null for nothing. */
@@ -51,7 +61,7 @@ interface Account<Owner> {
   missing: Map<Step<Owner>, Map<number, number>>
   /** lanes in which something was missing */
   shortLanes: Set<Lane<Owner>>
-  stops: { supplyId: number; on: IsoDate } | null
+  stops: Stop | null
 }
 
 /**
@@ -89,16 +99,14 @@ export function net<Owner>(
     ),
     needs: needsByDay(steps),
     takenFrom,
-    stops: (owner) => accounts.get(owner)?.stops ?? null,
-    covered: (owner, cups) => {
+    reach: (owner, cups) => {
       const account = accounts.get(owner)
-      if (!account?.stops) return cups
-      return mostThatFits(cups, (fewer) => {
+      if (!account?.stops) return { covered: cups, stops: null }
+      return furthest(cups, account.stops, (fewer) => {
         const needAt = (step: Step<Owner>) => needFor(owner, step.position, fewer)
-        return (
-          isWithinWhatItGot(account, needAt) &&
-          [...account.shortLanes].every((lane) => reaches(lane, owner, needAt, families))
-        )
+        let stop = stopWithin(account, needAt)
+        for (const lane of account.shortLanes) stop ??= stopInLane(lane, owner, needAt, families)
+        return stop
       })
     },
   }
@@ -187,13 +195,13 @@ function runLane<Owner>(
 }
 
 /**
- * Whether fewer cups need, step by step added up, no more than the owner got. What they need beyond that was
- * not there.
+ * Where fewer cups need, step by step added up, more than the owner got: what goes beyond that was not there.
+ * Null when they do not.
  */
-function isWithinWhatItGot<Owner>(
+function stopWithin<Owner>(
   { steps, missing }: Account<Owner>,
   needAt: (step: Step<Owner>) => StepNeed | null,
-): boolean {
+): Stop | null {
   const over = new Map<number, number>()
   for (const step of steps) {
     const fewer = needAt(step)
@@ -201,54 +209,65 @@ function isWithinWhatItGot<Owner>(
     for (const [supplyId, amount] of step.need.totals) {
       const got = amount - (lacked?.get(supplyId) ?? 0)
       const balance = (over.get(supplyId) ?? 0) + (fewer?.totals.get(supplyId) ?? 0) - got
-      if (balance > 0) return false
+      if (balance > 0) return { supplyId, on: step.on }
       over.set(supplyId, balance)
     }
   }
-  return true
+  return null
 }
 
-/** Whether a lane that was short for an owner has what fewer cups need, given that they need no more than it got. */
-function reaches<Owner>(
+/** Where fewer cups still lack something in a lane that was short, given that they need no more than the owner got. */
+function stopInLane<Owner>(
   lane: Lane<Owner>,
   owner: Owner,
   needAt: (step: Step<Owner>) => StepNeed | null,
   families: Families,
-): boolean {
+): Stop | null {
   const own = lane.steps.filter(({ step }) => step.owner === owner)
   const last = own.at(-1)!.step
   // On one day nothing goes off between, and its steps follow each other: what it got is what was there.
-  if (own[0]!.step.on === last.on) return true
+  if (own[0]!.step.on === last.on) return null
   const fewer = new Map(
     own.map(({ step, wants }) => {
       const need = needAt(step)
       return [step, need ? families.wantsIn(need, wants[0]!.supplyId) : []] as const
     }),
   )
-  let enough = true
+  const stops: Stop[] = []
   runLane(
     lane,
     (step, missing) => {
-      if (step.owner === owner && missing.length > 0) enough = false
-      return enough && step !== last
+      const [lack] = missing
+      if (step.owner === owner && lack) stops.push({ supplyId: lack.supplyId, on: step.on })
+      return stops.length === 0 && step !== last
     },
     fewer,
   )
-  return enough
+  return stops[0] ?? null
 }
 
-/** The largest number below `cups` that fits, by halving; more cups never need less but for the rounding to marks. */
-function mostThatFits(cups: number, fits: (cups: number) => boolean): number {
+/**
+ * The largest number below `cups` that fits, by halving; more cups never need less but for the rounding to marks.
+ *
+ * @param stopAll what stops all of them
+ * @param stopOf what stops so many; null when they fit
+ */
+function furthest(cups: number, stopAll: Stop, stopOf: (cups: number) => Stop | null): Reach {
   // most often there is nothing at all
-  if (cups < 2 || !fits(1)) return 0
+  const stopOne = cups < 2 ? stopAll : stopOf(1)
+  if (stopOne) return { covered: 0, stops: stopOne }
   let most = 1
   let tooMany = cups
+  let stops = stopAll
   while (tooMany - most > 1) {
     const middle = (most + tooMany) >>> 1
-    if (fits(middle)) most = middle
-    else tooMany = middle
+    const stop = stopOf(middle)
+    if (stop) {
+      tooMany = middle
+      stops = stop
+    } else most = middle
   }
-  return most
+  return { covered: most, stops }
 }
 
 function needsByDay<Owner>(steps: readonly Step<Owner>[]): Netted<Owner>["needs"] {

@@ -5,6 +5,7 @@ import { orderById } from "../orders/service.ts"
 import { pictureOf } from "./picture.ts"
 import {
   type AnswerLine,
+  type AnswerShortfall,
   type DraftLine,
   type ForecastAnswer,
   forecast,
@@ -31,7 +32,7 @@ export function forecastPage(studio: Studio, asked: Asked) {
     lead: answerSentence(answer),
     answer,
     turners: turnerSentence(answer),
-    shortfalls: answer.shortfalls,
+    shortfalls: shortRows(answer.shortfalls),
     costMicro: answer.buys.reduce((sum, buy) => sum + buy.costMicro, 0),
     picture: pictureOf(answer),
     lines: answer.lines.filter((line) => line.cups > 0).map((line) => rowOf(line, answer)),
@@ -73,6 +74,16 @@ function rowOf(line: AnswerLine, answer: ForecastAnswer) {
   }
 }
 
+/** Rows of the table; a kit that is bought for several supplies has its price in the first of them only. */
+function shortRows(shortfalls: readonly AnswerShortfall[]) {
+  const priced = new Map<AnswerShortfall["buy"], string>()
+  return shortfalls.map((short) => {
+    const withThat = short.buy === null ? null : (priced.get(short.buy) ?? null)
+    if (short.buy !== null && withThat === null) priced.set(short.buy, short.supply)
+    return { ...short, withThat }
+  })
+}
+
 function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
   const order = asked.kind === "draft" ? orderById(studio, asked.orderId) : null
   const turnersBefore = turnerSentence(answer.without)
@@ -82,7 +93,7 @@ function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
     sentence: order === null || order.lines.length === 1 ? whatIfSentence(answer) : null,
     lines: answer.asked.map((line) => rowOf(line, answer.with)),
     several: answer.asked.length > 1,
-    adds: answer.adds,
+    adds: shortRows(answer.adds),
     costMicro: answer.costMicro,
     takesFrom: answer.takesFrom.map(({ line, fewer }) => ({
       orderId: line.orderId,

@@ -1,6 +1,8 @@
 import { type IsoDate, sayDate } from "../domain/dates.ts"
 import type { AnswerLine, ForecastAnswer, WhatIf } from "./service.ts"
 
+const MOST_NAMED = 4
+
 /**
  * The answer in a sentence or two: "Enough for 31 of 40 Sea glass for Ann; hardener stops you on Tue 8 Dec."
  * The first line to run short is told; of others, how many.
@@ -54,7 +56,7 @@ export function whatIfSentence(answer: WhatIf): string {
   const buy =
     answer.adds.length === 0
       ? " It makes nothing short that is not short already."
-      : ` It alone makes ${list(answer.adds.map((short) => short.supply))} short.`
+      : ` It alone makes ${someOf(answer.adds.map((short) => short.supply))} short.`
   return `${own}${buy}${late}`
 }
 
@@ -99,6 +101,13 @@ export function shortLines(lines: readonly AnswerLine[]): AnswerLine[] {
 
 function onDay(day: IsoDate, today: IsoDate): string {
   return day === today ? "today" : `on ${sayDate(day, today)}`
+}
+
+/** The first few by name, of the rest how many. */
+function someOf(words: readonly string[]): string {
+  return words.length <= MOST_NAMED
+    ? list(words)
+    : list([...words.slice(0, MOST_NAMED - 1), `${words.length - MOST_NAMED + 1} more`])
 }
 
 export function list(words: readonly string[]): string {

@@ -58,6 +58,15 @@ test("enough for 31 of 40: the largest number whose every layer is covered", () 
   expect(shortfalls[0]).toMatchObject({ supplyId: LID, missing: 9 })
 })
 
+test("what stops a line is what the next cup lacks, not what all the cups together would lack first", () => {
+  const { lines, shortfalls } = ask({
+    lines: [line(1, "2026-12-20", 40, twoCoats())],
+    shelf: [bottle(BLANK, 25), bottle(LID, 21), bottle(A, 9_000_000), bottle(B, 9_000_000)],
+  })
+  expect(shortfalls[0]).toMatchObject({ supplyId: BLANK, firstOn: "2026-12-17", missing: 15 })
+  expect(lines[0]).toMatchObject({ covered: 21, stops: { supplyId: LID, on: "2026-12-18" } })
+})
+
 test("what the first coat would take for all cups is left for the second when fewer are made", () => {
   // 50 mL a cup in two coats of 25 mL: for 4 cups the first coat alone takes all there is
   const mixes = aPlan(
