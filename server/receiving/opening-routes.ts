@@ -44,6 +44,9 @@ type Opening = z.output<typeof OpeningForm>
 
 /** The first day: what is on the shelf today, and the page that offers it. */
 export function openingRoutes(router: Router, studio: Studio): void {
+  router.get("/", (_req, res) => {
+    res.redirect(302, suppliesList(studio).length === 0 ? "/welcome" : "/receive")
+  })
   router.get("/welcome", (_req, res) => {
     res.page("receiving/welcome", {
       title: "Welcome to Lotcup",

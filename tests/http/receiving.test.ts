@@ -423,6 +423,14 @@ describe("the first day", () => {
     ...more,
   })
 
+  test("an empty file opens with the welcome page, one in use with receiving", async () => {
+    expect((await here.get("/")).headers.location).toBe("/receive")
+    const empty = await listenWith(testStudio(), [receivingRoutes])
+    expect((await empty.get("/")).headers.location).toBe("/welcome")
+    expect((await empty.get("/receive")).status).toBe(200)
+    await empty.close()
+  })
+
   test("the welcome page offers the demo, what is on the shelf, and setting up", async () => {
     const page = await here.get("/welcome")
     expect(page.text).toContain("npm run demo")
