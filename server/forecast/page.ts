@@ -23,7 +23,8 @@ export type Asked =
 /** Three weeks: what a buyer who names no day usually means; only to fill the field. */
 const USUAL_DAYS = 21
 
-export function forecastPage(studio: Studio, asked: Asked) {
+/** @param isRefused the question could not be read: the form stands open */
+export function forecastPage(studio: Studio, asked: Asked, isRefused = false) {
   const lines = linesAsked(studio, asked)
   const supposed = lines.length > 0 ? whatIf(studio, lines) : null
   const answer = supposed?.without ?? forecast(studio)
@@ -45,7 +46,7 @@ export function forecastPage(studio: Studio, asked: Asked) {
     usualDay: plusDays(answer.today, USUAL_DAYS),
     asked: supposed === null ? null : askedView(studio, asked, supposed),
     typed: asked.kind === "typed" ? asked.line : null,
-    isOpen: asked.kind !== "nothing" || answer.shortfalls.length === 0,
+    isOpen: isRefused || asked.kind !== "nothing" || answer.shortfalls.length === 0,
   }
 }
 

@@ -55,7 +55,7 @@ export function forecastRoutes(studio: Studio): Router {
         })
       },
     },
-    { view: "forecast/forecast", show: () => forecastPage(studio, { kind: "nothing" }) },
+    { view: "forecast/forecast", show: () => forecastPage(studio, { kind: "nothing" }, true) },
   )
   return router
 }
@@ -83,7 +83,7 @@ function showAgain(studio: Studio, req: Request, res: Response, error: unknown):
   if (problems === null || (error instanceof Refusal && error.status === 404)) throw error
   const typed = nest(req.query)
   res.status(error instanceof Refusal ? error.status : 422)
-  res.page("forecast/forecast", forecastPage(studio, { kind: "nothing" }), {
+  res.page("forecast/forecast", forecastPage(studio, { kind: "nothing" }, true), {
     form: "",
     problems,
     values: flatten(typed),

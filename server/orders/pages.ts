@@ -6,14 +6,15 @@ import { buyers, cupsToAssign, type Order, orderById, ordersList } from "./servi
 const SPARE_LINES = 3
 const PAST_SHOWN = 30
 
-/** Open orders by due date, then those that are closed. */
+/** Open orders by due date, then those that are sent whole or closed. */
 export function listPage(studio: Studio) {
   const today = todayOf(studio)
-  const open = ordersList(studio, ["planned", "draft"]).map((order) => summed(order, today))
-  const past = ordersList(studio, ["done", "cancelled"])
+  const all = ordersList(studio).map((order) => summed(order, today))
+  const open = all.filter((order) => order.isOpen)
+  const past = all
+    .filter((order) => !order.isOpen)
     .toReversed()
     .slice(0, PAST_SHOWN)
-    .map((order) => summed(order, today))
   const planned = open.filter((order) => order.state === "planned")
   const drafts = open.length - planned.length
   const toMake = planned.reduce((sum, order) => sum + order.left, 0)
@@ -34,14 +35,20 @@ export function listPage(studio: Studio) {
 function summed(order: Order, today: string) {
   const sum = (of: (line: Order["lines"][number]) => number) =>
     order.lines.reduce((n, line) => n + of(line), 0)
+  const waits = (order.state === "planned" || order.state === "draft") && !isAllSent(order)
   return {
     ...order,
     name: nameOf(order),
     says: order.lines.map((line) => `${line.quantity} × ${line.design}`).join(", "),
     cups: sum((line) => line.quantity),
     left: sum((line) => line.toStart + line.inWork),
-    overdue: order.dueOn < today && (order.state === "planned" || order.state === "draft"),
+    isOpen: waits,
+    overdue: waits && order.dueOn < today,
   }
+}
+
+function isAllSent(order: Order): boolean {
+  return order.lines.every((line) => line.sent >= line.quantity)
 }
 
 function nameOf(order: Order): string {
@@ -94,6 +101,7 @@ function editPage(
     return {
       index,
       nth: index + 1,
+      optional: index > 0,
       lineId: saved?.lineId ?? "",
       designId: saved?.designId ?? "",
       quantity: saved?.quantity ?? "",
@@ -144,7 +152,7 @@ export function orderPage(studio: Studio, orderId: number) {
     isOpen,
     isDraft: order.state === "draft",
     isPlanned: order.state === "planned",
-    allSent: lines.every((line) => line.sent >= line.quantity),
+    allSent: isAllSent(order),
     lines,
   }
 }

@@ -216,8 +216,8 @@ function refuseClosed(studio: Studio, orderId: number): void {
 /** Cups keep the history of what they were for, so a line they name is not taken away under them. */
 function refuseWithCups(studio: Studio, lineId: number, sentence: string): void {
   const has = studio.file.firstText(
-    "SELECT 1 FROM cup WHERE order_line_id = ?1 UNION ALL SELECT 1 FROM cup_change WHERE order_line_id = ?1 LIMIT 1",
-    [lineId],
+    "SELECT 1 FROM cup WHERE order_line_id = ? UNION ALL SELECT 1 FROM cup_change WHERE order_line_id = ? LIMIT 1",
+    [lineId, lineId],
   )
   if (has) throw new Refusal(sentence, { status: 409, field: "lines" })
 }

@@ -2,14 +2,21 @@ import { plusDays, sayDate } from "../domain/dates.ts"
 import { formatMoney } from "../domain/money.ts"
 import { formatAmount } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { openPurchases, type ShoppingLine, type ShoppingList, shoppingList } from "./service.ts"
+import { openPurchases, type Reason, type ShoppingLine, type ShoppingList, shoppingList } from "./service.ts"
 
 export function shoppingPage(studio: Studio) {
   const list = shoppingList(studio)
   const { units, currency } = settingsOf(studio)
-  const say = (line: ShoppingLine["reasons"][number]) =>
-    `${formatAmount(line.amount, line.baseUnit, units)}${line.baseUnit === "each" ? " pcs" : ""} of ${line.supply}` +
-    (line.neededOn === null ? ", below its minimum" : `, short from ${sayDate(line.neededOn, list.today)}`)
+  const say = (reason: Reason) => {
+    const amount = (value: number) =>
+      `${formatAmount(value, reason.baseUnit, units)}${reason.baseUnit === "each" ? " pcs" : ""}`
+    const short =
+      reason.neededOn === null
+        ? ""
+        : `${amount(reason.missing)} missing from ${sayDate(reason.neededOn, list.today)}`
+    const low = reason.belowMinimum === 0 ? "" : `${amount(reason.belowMinimum)} below its minimum`
+    return `${reason.supply}: ${[short, low].filter(Boolean).join(", ")}`
+  }
   return {
     title: "Shopping",
     lead: leadOf(list, currency),

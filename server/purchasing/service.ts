@@ -18,7 +18,10 @@ export interface Reason {
   supplyId: number
   supply: string
   baseUnit: BaseUnit
+  /** what is bought for: the larger of what is missing and what its minimum asks for */
   amount: number
+  missing: number
+  belowMinimum: number
   /** the first day it is missing; null: only its minimum is not met */
   neededOn: IsoDate | null
 }
@@ -82,29 +85,29 @@ export function shoppingList(studio: Studio): ShoppingList {
 
 function reasonsFor(studio: Studio): Reason[] {
   const answer = forecast(studio)
-  const short: Reason[] = answer.shortfalls.map(({ supplyId, supply, baseUnit, missing, firstOn }) => ({
+  const coming = new Map<number, number>()
+  for (const { supplyId, amount } of answer.arrivals)
+    coming.set(supplyId, (coming.get(supplyId) ?? 0) + amount)
+  const low = new Map(
+    lowSupplies(studio)
+      .map((one) => ({ ...one, below: one.minimum - one.onHand - (coming.get(one.supplyId) ?? 0) }))
+      .filter((one) => one.below > 0)
+      .map((one) => [one.supplyId, one]),
+  )
+  const short = answer.shortfalls.map(({ supplyId, supply, baseUnit, missing, firstOn }) => {
+    const belowMinimum = low.get(supplyId)?.below ?? 0
+    low.delete(supplyId)
+    const amount = Math.max(missing, belowMinimum)
+    return { supplyId, supply, baseUnit, amount, missing, belowMinimum, neededOn: firstOn }
+  })
+  const onlyLow = [...low.values()].map(({ supplyId, supply, baseUnit, below }) => ({
     supplyId,
     supply,
     baseUnit,
-    amount: missing,
-    neededOn: firstOn,
+    amount: below,
+    missing: 0,
+    belowMinimum: below,
+    neededOn: null,
   }))
-  const isShort = new Set(short.map((reason) => reason.supplyId))
-  const low = lowSupplies(studio)
-    .filter((one) => !isShort.has(one.supplyId))
-    .map((one) => {
-      const coming = answer.arrivals.reduce(
-        (sum, arrival) => sum + (arrival.supplyId === one.supplyId ? arrival.amount : 0),
-        0,
-      )
-      return {
-        supplyId: one.supplyId,
-        supply: one.supply,
-        baseUnit: one.baseUnit,
-        amount: one.minimum - one.onHand - coming,
-        neededOn: null,
-      }
-    })
-    .filter((reason) => reason.amount > 0)
-  return [...short, ...low]
+  return [...short, ...onlyLow]
 }

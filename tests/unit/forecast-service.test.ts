@@ -1,0 +1,247 @@
+import { beforeEach, expect, test } from "vitest"
+import { coatLayer, finishBatch, startBatch } from "../../server/batches/service.ts"
+import { forecast, whatIf } from "../../server/forecast/service.ts"
+import { addOrder, assignCups, orderById, sendCups, setOrderState } from "../../server/orders/service.ts"
+import { cancelPurchase, openPurchases, orderPacks, shoppingList } from "../../server/purchasing/service.ts"
+import { receive, startDelivery } from "../../server/receiving/service.ts"
+import { changeSupply, supplyById } from "../../server/supplies/service.ts"
+import { finished, planningStudio, stock } from "../support/planning-fixtures.ts"
+import { someone, type TestStudio, TODAY, testStudio } from "../support/studio.ts"
+
+let studio: TestStudio
+let here: ReturnType<typeof planningStudio>
+beforeEach(() => {
+  studio = testStudio({ shippingDays: 2, turnerPlaces: 6 })
+  here = planningStudio(studio)
+})
+
+const plan = (quantity: number, dueOn = "2026-12-20", state: "planned" | "draft" = "planned") => {
+  const lines = [{ designId: here.designId, quantity, dueOn, note: "" }]
+  const orderId = addOrder(studio, { buyerId: null, state, note: "", lines })
+  return orderById(studio, orderId).lines[0]!
+}
+const shelfFor = (cups: number, lids = cups) => {
+  stock(studio, here.ids.partA, cups * 10_000)
+  stock(studio, here.ids.partB, cups * 10_000)
+  stock(studio, here.ids.blank, cups)
+  if (lids > 0) stock(studio, here.ids.lid, lids)
+}
+const outlook = () => forecast(studio).lines[0]!
+
+test("enough for 31 of 40: lids stop it on their day, and the packs to buy cover the rest", () => {
+  plan(40)
+  shelfFor(40, 31)
+  const answer = forecast(studio)
+  // ready on the 18th, full cure of three days after the last layer (ten minutes more, so a fourth day)
+  expect(answer.lines[0]).toMatchObject({
+    cups: 40,
+    covered: 31,
+    stops: { supplyId: here.ids.lid, on: "2026-12-14" },
+  })
+  expect(answer.shortfalls).toMatchObject([
+    {
+      supplyId: here.ids.lid,
+      firstOn: "2026-12-14",
+      missing: 9,
+      buy: { count: 1, seller: "Far away", orderBy: "2026-12-04", late: false, costMicro: 6_000_000 },
+    },
+  ])
+})
+
+test("cups made or under way reduce the needs exactly once, whatever becomes of them", () => {
+  const line = plan(10)
+  shelfFor(30)
+  const lidsNeeded = () => {
+    const all = forecast(studio)
+    const cups = all.lines[0]?.cups ?? 0
+    return { cups, covered: all.lines[0]?.covered ?? 0 }
+  }
+  expect(lidsNeeded()).toEqual({ cups: 10, covered: 10 })
+  const input = { versionId: here.versionId, cups: 4, note: "", orderLineId: line.lineId }
+  const { batchId, cups } = startBatch(studio, someone(), input).answer
+  expect(lidsNeeded().cups).toBe(10)
+  coatLayer(studio, someone(), { batchId, position: 1 })
+  expect(lidsNeeded().cups).toBe(10)
+  finishBatch(studio, someone(), { batchId, exceptions: [] })
+  expect(lidsNeeded().cups).toBe(6)
+  sendCups(
+    studio,
+    someone(),
+    cups.map((cup) => cup.id),
+  )
+  expect(lidsNeeded().cups).toBe(6)
+  const made = finished(studio, here.versionId, 2)
+  expect(lidsNeeded().cups).toBe(6)
+  assignCups(studio, someone(), { orderLineId: line.lineId, cupIds: made })
+  expect(lidsNeeded().cups).toBe(4)
+})
+
+test("layers that are done take nothing again: a coated batch only lacks its lids", () => {
+  const line = plan(4)
+  shelfFor(4, 0)
+  const input = { versionId: here.versionId, cups: 4, note: "", orderLineId: line.lineId }
+  const { batchId } = startBatch(studio, someone(), input).answer
+  coatLayer(studio, someone(), { batchId, position: 1 })
+  expect(forecast(studio).shortfalls).toMatchObject([{ supplyId: here.ids.lid, missing: 4 }])
+})
+
+test("a batch that belongs to no order uses supplies before the orders do", () => {
+  plan(5)
+  shelfFor(8)
+  startBatch(studio, someone(), { versionId: here.versionId, cups: 5, note: "" })
+  expect(outlook()).toMatchObject({ cups: 5, covered: 3 })
+})
+
+test("a draft is only a question: it does not count until it is planned", () => {
+  shelfFor(5)
+  const line = plan(9, "2026-12-20", "draft")
+  expect(forecast(studio).lines).toEqual([])
+  const orderId = studio.file.firstText<{ order_id: number }>(
+    "SELECT order_id FROM order_line WHERE id = ?",
+    [line.lineId],
+  )!.order_id
+  setOrderState(studio, orderId, "planned")
+  expect(outlook()).toMatchObject({ cups: 9, covered: 5 })
+})
+
+test("what if: the answer with and without, what it alone adds, and nothing is kept", () => {
+  shelfFor(12)
+  plan(8, "2026-12-20")
+  const answer = whatIf(studio, [{ designId: here.designId, quantity: 10, dueOn: "2026-12-18" }])
+  expect(answer.without.shortfalls).toEqual([])
+  // due earlier, so it is served first and the planned order is left with the rest
+  expect(answer.asked).toMatchObject([{ orderId: null, cups: 10, covered: 10 }])
+  expect(answer.takesFrom).toMatchObject([{ fewer: 6, line: { cups: 8, covered: 2 } }])
+  expect(answer.adds.find((short) => short.supplyId === here.ids.lid)).toMatchObject({ missing: 6 })
+  expect(answer.costMicro).toBeGreaterThan(0)
+  expect(forecast(studio).lines).toHaveLength(1)
+})
+
+test("what is ordered counts from the day it is expected, and no more when it is called off", () => {
+  shelfFor(40, 31)
+  plan(40)
+  const order = { sellerId: here.near, packId: here.packs.lids, count: 1, orderedOn: TODAY }
+  const late = orderPacks(studio, { ...order, expectedOn: "2026-12-15" })
+  expect(outlook().covered).toBe(31)
+  cancelPurchase(studio, late)
+  const inTime = orderPacks(studio, { ...order, expectedOn: "2026-12-14" })
+  expect(outlook().covered).toBe(40)
+  expect(openPurchases(studio)).toMatchObject([{ purchaseId: inTime, awaited: 1, pack: "Lids, bag of 12" }])
+  cancelPurchase(studio, inTime)
+  expect(outlook().covered).toBe(31)
+  expect(() => cancelPurchase(studio, inTime)).toThrow("not open any more")
+})
+
+test("what was expected by today and has not come cannot be used today", () => {
+  shelfFor(3, 0)
+  plan(3, TODAY)
+  orderPacks(studio, {
+    sellerId: here.near,
+    packId: here.packs.lids,
+    count: 1,
+    orderedOn: TODAY,
+    expectedOn: TODAY,
+  })
+  expect(outlook()).toMatchObject({ covered: 0 })
+})
+
+test("what arrives is received against what was ordered and counts once", () => {
+  shelfFor(20, 0)
+  plan(20)
+  orderPacks(studio, {
+    sellerId: here.near,
+    packId: here.packs.lids,
+    count: 2,
+    orderedOn: TODAY,
+    expectedOn: "2026-12-05",
+  })
+  expect(outlook().covered).toBe(20)
+  const deliveryId = startDelivery(studio, { sellerId: here.near, receivedOn: TODAY, note: "" })
+  receive(studio, someone(), {
+    deliveryId,
+    packId: here.packs.lids,
+    count: 1,
+    priceMicro: 9_000_000,
+    lots: [{ supplyId: here.ids.lid, number: null, madeOn: null, expiresOn: null }],
+  })
+  expect(openPurchases(studio)).toMatchObject([{ awaited: 1 }])
+  expect(outlook().covered).toBe(20)
+})
+
+test("the shopping list: whole packs by seller for what runs short and what is below its minimum", () => {
+  changeSupply(studio, here.ids.lid, { ...supplyById(studio, here.ids.lid), minimumAmount: 30 })
+  shelfFor(10, 0)
+  plan(20, "2026-12-28")
+  const list = shoppingList(studio)
+  // lids are short by 20 and 30 below their minimum: they are on the list once, for the larger
+  expect(
+    list.sellers.map(({ seller, lines }) => [seller, lines.map((line) => [line.pack, line.count])]),
+  ).toEqual([
+    ["Far away", [["Lids, bag of 12", 3]]],
+    ["Near & Co", [["Clear kit", 1]]],
+  ])
+  expect(list.sellers[1]?.lines[0]?.reasons.map((reason) => reason.supply)).toEqual(["Clear A", "Clear B"])
+  expect(list.nobodySells).toMatchObject([{ supply: "Slim blank", amount: 10 }])
+  for (const { sellerId, lines } of list.sellers) {
+    for (const { packId, count } of lines) {
+      orderPacks(studio, { sellerId, packId, count, orderedOn: TODAY, expectedOn: "2026-12-05" })
+    }
+  }
+  expect(shoppingList(studio).sellers).toEqual([])
+})
+
+test("low but not short: bought up to the minimum, what is coming taken off", () => {
+  changeSupply(studio, here.ids.lid, { ...supplyById(studio, here.ids.lid), minimumAmount: 30 })
+  shelfFor(10, 10)
+  expect(shoppingList(studio).sellers[0]?.lines).toMatchObject([
+    { count: 2, late: false, orderBy: null, reasons: [{ amount: 20, neededOn: null }] },
+  ])
+  orderPacks(studio, {
+    sellerId: here.near,
+    packId: here.packs.lids,
+    count: 1,
+    orderedOn: TODAY,
+    expectedOn: "2026-12-05",
+  })
+  expect(shoppingList(studio).sellers[0]?.lines).toMatchObject([{ count: 1, reasons: [{ amount: 8 }] }])
+})
+
+test("odd purchases are refused", () => {
+  const order = {
+    sellerId: here.near,
+    packId: here.packs.lids,
+    count: 1,
+    orderedOn: TODAY,
+    expectedOn: TODAY,
+  }
+  expect(() => orderPacks(studio, { ...order, count: 0 })).toThrow("at least 1")
+  expect(() => orderPacks(studio, { ...order, expectedOn: "2026-11-30" })).toThrow("before it is ordered")
+  expect(() => orderPacks(studio, { ...order, packId: 999 })).toThrow("Choose the pack")
+  expect(() => orderPacks(studio, { ...order, sellerId: 999 })).toThrow("who it is ordered from")
+  expect(openPurchases(studio)).toEqual([])
+})
+
+test("where the forecast says enough for cups used today, finishing them succeeds; one more is short", () => {
+  shelfFor(7, 5)
+  stock(studio, here.ids.lid, 2, "2026-11-30")
+  plan(9, TODAY)
+  const { covered } = outlook()
+  expect(covered).toBe(5)
+  const tooMany = startBatch(studio, someone(), { versionId: here.versionId, cups: covered + 1, note: "" })
+  expect(() => finishBatch(studio, someone(), { batchId: tooMany.answer.batchId, exceptions: [] })).toThrow(
+    /missing/,
+  )
+  const enough = startBatch(studio, someone(), { versionId: here.versionId, cups: covered, note: "" })
+  expect(finishBatch(studio, someone(), { batchId: enough.answer.batchId, exceptions: [] }).answer.good).toBe(
+    5,
+  )
+})
+
+test("what goes off within 30 days and is in no plan is named, without what the plan takes of it", () => {
+  shelfFor(40, 31)
+  stock(studio, here.ids.lid, 20, "2026-12-22")
+  plan(5)
+  expect(forecast(studio).unused).toMatchObject([
+    { supply: "Lids <b>wide</b>", amount: 15, useBy: "2026-12-22" },
+  ])
+})
