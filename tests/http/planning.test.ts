@@ -1,0 +1,260 @@
+import { afterAll, beforeAll, beforeEach, describe, expect, test } from "vitest"
+import { forecastRoutes } from "../../server/forecast/routes.ts"
+import { historyRoutes } from "../../server/history/routes.ts"
+import { ordersRoutes } from "../../server/orders/routes.ts"
+import { addOrder, orderById, ordersList } from "../../server/orders/service.ts"
+import { purchasingRoutes } from "../../server/purchasing/routes.ts"
+import { openPurchases } from "../../server/purchasing/service.ts"
+import { finished, planningStudio, stock } from "../support/planning-fixtures.ts"
+import { testStudio } from "../support/studio.ts"
+import { cookiesOf, type Listening } from "./listening.ts"
+import { keysIn, listenWith } from "./some-rooms.ts"
+
+const studio = testStudio({ shippingDays: 2 })
+const known = planningStudio(studio)
+let here: Listening
+let keys = 0
+
+beforeAll(async () => {
+  for (const [supply, amount] of [
+    [known.ids.partA, 2_000_000],
+    [known.ids.partB, 2_000_000],
+    [known.ids.blank, 200],
+    [known.ids.lid, 31],
+  ] as const)
+    stock(studio, supply, amount)
+  here = await listenWith(studio, [forecastRoutes, ordersRoutes, purchasingRoutes, historyRoutes])
+})
+afterAll(() => here.close())
+beforeEach(() => {
+  // each test begins without orders
+  studio.file.runText("UPDATE customer_order SET state = 'cancelled'")
+  studio.file.runText("UPDATE purchase SET cancelled = 1")
+})
+
+const key = () => `planning-key-${++keys}`
+const post = (path: string, fields: Record<string, string>) => here.post(path, { key: key(), ...fields })
+const plan = (quantity: number, dueOn = "2026-12-20", state: "planned" | "draft" = "planned") =>
+  addOrder(studio, {
+    buyerId: null,
+    state,
+    note: "",
+    lines: [{ designId: known.designId, quantity, dueOn, note: "" }],
+  })
+const ask = (fields: Record<string, string>) =>
+  here.get(`/forecast?${new URLSearchParams({ designId: String(known.designId), ...fields })}`)
+const openOrders = () => ordersList(studio, ["planned", "draft"])
+const words = (html: string) =>
+  html
+    .replace(/<[^>]+>/g, " ")
+    .replace(/&amp;/g, "&")
+    .replace(/\s+/g, " ")
+
+describe("what runs short", () => {
+  test("begins with a sentence, then what to buy from whom by when", async () => {
+    plan(40)
+    const page = await here.get("/forecast")
+    expect(page.status).toBe(200)
+    expect(page.text).toContain(
+      "Enough for 31 of 40 cups; Lids &lt;b&gt;wide&lt;/b&gt; stops you on Mon 14 Dec.",
+    )
+    expect(page.text).not.toContain("<b>wide</b>")
+    expect(words(page.text)).toMatch(/9 pcs Fri 4 Dec 1 × Lids, bag of 12 from Far away \$6\.00/)
+    expect(page.text).toContain('<svg viewBox="0 0 360')
+  })
+
+  test("with nothing planned it says so and offers the question", async () => {
+    const page = await here.get("/forecast")
+    expect(page.text).toContain("No order is planned, so nothing is needed.")
+    expect(page.text).toContain("What if I take this one?")
+  })
+
+  test("what if: the answer for an order that is not kept, and nothing is kept", async () => {
+    plan(10, "2026-12-30")
+    const page = await ask({ quantity: "40", dueOn: "2026-12-20" })
+    expect(page.status).toBe(200)
+    expect(page.text).toContain("With this order: 40 × Sea glass")
+    expect(page.text).toContain("Enough for 31 of 40 cups of Sea glass")
+    expect(words(page.text)).toContain("then reaches 10 cups less of Sea glass")
+    expect(words(page.text)).toMatch(/It alone makes short .* 19 pcs .* To buy for it alone: \$12\.00/)
+    expect(openOrders()).toHaveLength(1)
+  })
+
+  test.each([
+    [{ quantity: "x", dueOn: "2026-12-20" }, "must be a whole number from 1 to 10,000"],
+    [{ quantity: "0", dueOn: "2026-12-20" }, "must be a whole number from 1 to 10,000"],
+    [{ quantity: "1e9", dueOn: "2026-12-20" }, "must be a whole number from 1 to 10,000"],
+    [{ quantity: "40", dueOn: "2026-11-30" }, "That due date has passed"],
+    [{ quantity: "40", dueOn: "2026-02-30" }, "Due"],
+    [{ quantity: "40", dueOn: "2026-12-20", designId: "999" }, "Choose the design"],
+    [{ quantity: "40", dueOn: "2026-12-20", designId: "1 OR 1=1" }, "choose one"],
+  ])("what if %j is refused in a sentence, with what was typed kept", async (fields, sentence) => {
+    const page = await ask(fields as Record<string, string>)
+    expect(page.status).toBe(422)
+    expect(page.text).toContain(sentence)
+    expect(page.text).toContain(`name="quantity" type="text" inputmode="decimal" value="${fields.quantity}"`)
+  })
+
+  test("kept as planned or as a draft, once however often it is sent", async () => {
+    const fields = { designId: String(known.designId), quantity: "12", dueOn: "2026-12-22", buyer: "Tess" }
+    const same = { ...fields, state: "draft", key: key() }
+    const answer = await here.post("/forecast/keep", same)
+    expect(answer.status).toBe(303)
+    expect((await here.post("/forecast/keep", same)).headers.location).toBe(answer.headers.location)
+    expect(openOrders()).toMatchObject([{ state: "draft", buyer: "Tess", lines: [{ quantity: 12 }] }])
+    await post("/forecast/keep", { ...fields, state: "planned" })
+    expect(
+      openOrders()
+        .map((order) => order.state)
+        .toSorted(),
+    ).toEqual(["draft", "planned"])
+    const bad = await post("/forecast/keep", { ...fields, dueOn: "2026-11-01", state: "planned" })
+    expect(bad.status).toBe(422)
+    expect((await post("/forecast/keep", { ...fields, state: "done" })).status).toBe(422)
+    expect(openOrders()).toHaveLength(2)
+  })
+
+  test("a draft order is asked about as a whole", async () => {
+    const orderId = plan(40, "2026-12-20", "draft")
+    const page = await here.get(`/forecast?draft=${orderId}`)
+    expect(page.text).toContain(`With order ${orderId}`)
+    expect(page.text).toContain("Enough for 31 of 40")
+    expect((await here.get("/forecast?draft=99999")).status).toBe(404)
+    expect((await here.get("/forecast?draft=x")).status).toBe(422)
+  })
+})
+
+describe("orders", () => {
+  const fields = (more: Record<string, string> = {}) => ({
+    buyer: "Otis <i>Lark</i>",
+    state: "planned",
+    note: "",
+    "lines[0][designId]": String(known.designId),
+    "lines[0][quantity]": "5",
+    "lines[0][dueOn]": "2026-12-20",
+    "lines[0][note]": "",
+    "lines[1][designId]": "",
+    ...more,
+  })
+
+  test("a new order is kept once, stands in the list, and its text stays text", async () => {
+    const same = { ...fields(), key: key() }
+    const answer = await here.post("/orders/new", same)
+    expect(answer.status).toBe(303)
+    await here.post("/orders/new", same)
+    expect(openOrders()).toHaveLength(1)
+    const list = await here.get("/orders").set("Cookie", cookiesOf(answer))
+    expect(list.text).toContain("Otis &lt;i&gt;Lark&lt;/i&gt;")
+    expect(list.text).toContain("1 planned order with 5 cups still to finish.")
+    expect((await here.get(answer.headers.location!)).text).toContain("Planned: 5 cups, 5 to start.")
+  })
+
+  test.each([
+    [{ "lines[0][dueOn]": "2026-11-30" }, "has passed"],
+    [{ "lines[0][quantity]": "-3" }, "whole number"],
+    [{ "lines[0][quantity]": "1000000" }, "whole number"],
+    [{ "lines[0][designId]": "" }, "at least one line"],
+    [{ "lines[0][designId]": "999" }, "Choose the design"],
+    [{ state: "done" }, "choose one"],
+    [{ buyer: "x".repeat(81) }, "too long"],
+  ])("a new order with %j is refused, what was typed is kept and nothing else", async (wrong, sentence) => {
+    const buyersBefore = studio.file.allText("SELECT * FROM buyer")
+    const page = await post("/orders/new", fields({ buyer: `Nobody ${keys}`, ...wrong }))
+    expect(page.status).toBe(422)
+    expect(page.text).toContain(sentence)
+    expect(page.text).toContain('role="alert"')
+    expect(openOrders()).toEqual([])
+    expect(studio.file.allText("SELECT * FROM buyer")).toEqual(buyersBefore)
+  })
+
+  test("an order is changed, moved from state to state, and odd steps are refused", async () => {
+    const orderId = plan(5)
+    const { lineId } = orderById(studio, orderId).lines[0]!
+    expect((await here.get(`/orders/${orderId}/change`)).status).toBe(200)
+    const changed = fields({ "lines[0][lineId]": String(lineId), "lines[0][quantity]": "7" })
+    expect((await post(`/orders/${orderId}/change`, changed)).status).toBe(303)
+    expect(orderById(studio, orderId).lines).toMatchObject([{ lineId, quantity: 7 }])
+    expect((await post(`/orders/${orderId}/state`, { state: "draft" })).status).toBe(303)
+    expect((await post(`/orders/${orderId}/state`, { state: "done" })).status).toBe(409)
+    expect((await post(`/orders/${orderId}/state`, { state: "eaten" })).status).toBe(422)
+    expect(orderById(studio, orderId).state).toBe("draft")
+    expect((await here.get("/orders/99999")).status).toBe(404)
+    expect((await here.get("/orders/abc")).status).toBe(404)
+    expect((await post("/orders/99999/state", { state: "done" })).status).toBe(404)
+  })
+
+  test("cups are started for a line, put on it, sent, and the last step is undone on the page", async () => {
+    const orderId = plan(4)
+    const { lineId } = orderById(studio, orderId).lines[0]!
+    const state = () => orderById(studio, orderId).lines[0]!
+    const started = await post(`/orders/${orderId}/start`, { lineId: String(lineId), cups: "2" })
+    expect(started.headers.location).toMatch(/^\/batches\/\d+$/)
+    expect(state()).toMatchObject({ inWork: 2, toStart: 2 })
+
+    const [cup] = finished(studio, known.versionId, 1)
+    expect((await here.get(`/orders/${orderId}`)).text).toContain(`name="cupIds" value="${cup}"`)
+    expect((await post(`/orders/${orderId}/assign`, { lineId: String(lineId) })).status).toBe(422)
+    await post(`/orders/${orderId}/assign`, { lineId: String(lineId), cupIds: String(cup) })
+    expect(state()).toMatchObject({ ready: 1, toStart: 1 })
+    const sent = await post(`/orders/${orderId}/cups`, { what: "send", cupIds: String(cup) })
+    expect(state()).toMatchObject({ sent: 1 })
+    const page = await here.get(`/orders/${orderId}`).set("Cookie", cookiesOf(sent))
+    const undo = /action="(\/history\/\d+\/undo)"/.exec(page.text)![1]!
+    await here.post(undo, { key: keysIn(page.text)[0]!, returnTo: `/orders/${orderId}` })
+    expect(state()).toMatchObject({ sent: 0, ready: 1 })
+    await post(`/orders/${orderId}/cups`, { what: "free", cupIds: String(cup) })
+    expect(state()).toMatchObject({ ready: 0 })
+    expect((await post(`/orders/${orderId}/cups`, { what: "eat", cupIds: String(cup) })).status).toBe(422)
+    expect((await post(`/orders/${orderId}/cups`, { what: "send", cupIds: "99999" })).status).toBe(422)
+  })
+})
+
+describe("shopping", () => {
+  test("the list by seller; ticked as ordered it counts as coming and leaves the list", async () => {
+    plan(40)
+    const list = await here.get("/shopping")
+    expect(list.text).toContain("1 pack from 1 seller, $6.00 in all. Order the first by Fri 4 Dec.")
+    expect(list.text).toContain("To Far away:\n1 x Lids, bag of 12")
+    const order = { sellerId: String(known.far), packId: String(known.packs.lids), count: "1", key: key() }
+    const ordered = await here.post("/shopping/ordered", { ...order, expectedOn: "2026-12-04" })
+    expect(ordered.status).toBe(303)
+    await here.post("/shopping/ordered", { ...order, expectedOn: "2026-12-04" })
+    expect(openPurchases(studio)).toHaveLength(1)
+    const after = await here.get("/shopping")
+    expect(after.text).toContain("Nothing needs to be bought")
+    expect((await here.get("/forecast")).text).toContain("Enough for everything planned")
+
+    const [purchase] = openPurchases(studio)
+    expect((await post(`/purchases/${purchase!.purchaseId}/cancel`, {})).status).toBe(303)
+    expect((await post(`/purchases/${purchase!.purchaseId}/cancel`, {})).status).toBe(409)
+    expect((await here.get("/forecast")).text).toMatch(/Enough for \d+ of 40/)
+  })
+
+  test.each([
+    [{ expectedOn: "2026-11-30" }, "before it is ordered"],
+    [{ expectedOn: "soon" }, "not a date"],
+    [{ count: "0" }, "whole number"],
+    [{ packId: "999" }, "Choose the pack"],
+    [{ sellerId: "999" }, "who it is ordered from"],
+  ])("ordered with %j is refused in a sentence", async (wrong, sentence) => {
+    const good = {
+      sellerId: String(known.near),
+      packId: String(known.packs.lids),
+      count: "1",
+      expectedOn: "2026-12-04",
+    }
+    const page = await post("/shopping/ordered", { ...good, ...wrong })
+    expect(page.status).toBe(422)
+    expect(page.text).toContain(sentence)
+    expect(openPurchases(studio)).toEqual([])
+  })
+})
+
+test("a form without its key is out of date", async () => {
+  const orderId = plan(1)
+  for (const path of [`/orders/${orderId}/state`, "/orders/new", "/forecast/keep", "/shopping/ordered"]) {
+    const page = await here.post(path, { state: "draft" })
+    expect(page.status).toBe(422)
+    expect(page.text).toContain("out of date")
+  }
+})
