@@ -1,20 +1,47 @@
-import type { StudioFile } from "../../db/file.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { type PackInfo, packs } from "../supplies/service.ts"
+
+/** What a base unit of a supply costs, in micro, not rounded, and how that is known. */
+export interface UnitCost {
+  micro: number
+  /** what was paid for what is on the shelf, or the cheapest pack anybody offers */
+  from: "shelf" | "offer"
+}
 
 /**
- * What a base unit of each supply costs: by what is on hand, or where nothing is, by the cheapest pack that holds
- * that supply alone.
+ * What a base unit of each supply costs: the average paid for what is on the shelf, or where nothing is, the
+ * cheapest pack. Containers that carry no cost (what was there on the first day) do not pull the average down.
  *
- * @returns micro currency units a base unit, not rounded, by supply id; a supply nobody priced is left out
+ * @returns by supply id; a supply nobody priced is left out
  */
-export function unitCosts(file: StudioFile): Map<number, number> {
-  const offered = file.allText<{ supply_id: number; cost: number }>(
-    `SELECT c.supply_id, min(o.price_micro * 1.0 / (c.amount * c.container_count)) AS cost
-     FROM pack_content c JOIN offer o ON o.pack_id = c.pack_id
-     WHERE (SELECT count(*) FROM pack_content WHERE pack_id = c.pack_id) = 1 GROUP BY c.supply_id`,
+export function unitCosts(studio: Studio): Map<number, UnitCost> {
+  const costs = new Map<number, UnitCost>()
+  for (const pack of packs(studio)) {
+    const price = Math.min(...pack.offers.map((offer) => offer.priceMicro))
+    if (!Number.isFinite(price)) continue
+    for (const [supplyId, micro] of shareOut(pack, price)) {
+      if (micro < (costs.get(supplyId)?.micro ?? Number.POSITIVE_INFINITY)) {
+        costs.set(supplyId, { micro, from: "offer" })
+      }
+    }
+  }
+  const onShelf = studio.file.allText<{ supplyId: number; micro: number }>(
+    `SELECT supply_id AS supplyId, sum(cost_left_micro) * 1.0 / sum(amount_left) AS micro
+     FROM container WHERE amount_left > 0 AND cost_left_micro > 0 AND held = 0 GROUP BY supply_id`,
   )
-  const onHand = file.allText<{ supply_id: number; cost: number }>(
-    `SELECT supply_id, sum(cost_left_micro) * 1.0 / sum(amount_left) AS cost
-     FROM container WHERE amount_left > 0 GROUP BY supply_id`,
-  )
-  return new Map([...offered, ...onHand].map((row) => [row.supply_id, row.cost]))
+  for (const { supplyId, micro } of onShelf) costs.set(supplyId, { micro, from: "shelf" })
+  return costs
+}
+
+/** A pack's price by base unit of each supply in it, shared out as receiving does: by amount, or evenly. */
+function shareOut(pack: PackInfo, priceMicro: number): [supplyId: number, micro: number][] {
+  const { contents } = pack
+  const oneUnit = new Set(contents.map((content) => content.baseUnit)).size === 1
+  const weight = (content: PackInfo["contents"][number]) =>
+    content.containerCount * (oneUnit ? content.amount : 1)
+  const whole = contents.reduce((sum, content) => sum + weight(content), 0)
+  return contents.map((content) => {
+    const part = (priceMicro * weight(content)) / whole
+    return [content.supplyId, part / (content.amount * content.containerCount)]
+  })
 }

@@ -1,21 +1,40 @@
-import express, { type Router } from "express"
-import { filmUm } from "../domain/films.ts"
-import { cautionsFor, isHazard } from "../domain/hazards.ts"
-import { isResin, layerNeed } from "../domain/layers.ts"
-import type { Layer, Plan } from "../domain/plan.ts"
-import { planProblems } from "../domain/plan-problems.ts"
-import { planTimes } from "../domain/plan-times.ts"
-import { coatedAreaMm2 } from "../domain/profile.ts"
+import express, { type Request, type Response, type Router } from "express"
+import { z } from "zod"
 import { Refusal } from "../domain/refusal.ts"
-import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { suppliesList } from "../supplies/service.ts"
-import { idParam } from "../web/forms.ts"
-import { unitCosts } from "./costs.ts"
-import { designs, planOf } from "./service.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { count, idempotencyKey, orEmpty } from "../web/fields.ts"
+import { idParam, type Problem, problemsOf, readForm, readQuery } from "../web/forms.ts"
+import { flatten, type Typed } from "../web/nest.ts"
+import { Once } from "../web/once.ts"
+import { designPage } from "./design-page.ts"
+import { type Draft, DraftForm, EMPTY_DRAFT } from "./draft.ts"
+import { draftOf, entryOf } from "./draft-entry.ts"
+import { step } from "./draft-steps.ts"
+import { choicesOf, editorModel } from "./editor-page.ts"
+import type { DesignInput } from "./inputs.ts"
+import { addDesign, changeDesign, designs, latestVersionId, versionOf } from "./service.ts"
 
-/** Designs as they stand: what each layer takes for one cup, and why. */
+const MOST_TOGETHER = 200
+
+const Asked = z.object({
+  version: orEmpty(count(100_000, "Version")),
+  cups: z.preprocess(
+    (raw) => (raw === "" || raw === undefined ? "1" : raw),
+    count(MOST_TOGETHER, "Cups made together"),
+  ),
+})
+const From = z.object({ from: orEmpty(count(1e15, "Design")) })
+
+interface Kept {
+  sentence: string
+  to: string
+}
+
+/** Designs: all of them, one with what it takes, and the editor. */
 export function designsRoutes(studio: Studio): Router {
   const router = express.Router()
+  const once = new Once<Kept>()
+
   router.get("/designs", (_req, res) => {
     const all = designs(studio)
     res.page("designs/designs", {
@@ -24,69 +43,118 @@ export function designsRoutes(studio: Studio): Router {
       designs: all,
     })
   })
+
+  router.get("/designs/new", (req, res) => {
+    const { from } = readQuery(From, req)
+    show(res, studio, NEW, from === null ? EMPTY_DRAFT : likeIt(studio, from))
+  })
+  router.post("/designs/new", (req, res) =>
+    edit(req, res, studio, NEW, (key, design) =>
+      once.do(key, () => {
+        const { designId } = addDesign(studio, design)
+        return { sentence: `${design.name.trim()} is kept.`, to: `/designs/${designId}` }
+      }),
+    ),
+  )
+
   router.get("/designs/:id", (req, res) => {
-    const design = designs(studio).find((one) => one.designId === idParam(req))
-    if (!design) throw new Refusal("There is no such design.", { status: 404 })
-    const plan = planOf(studio, design.versionId)
-    res.page("designs/design", { ...perCup(studio, plan), back: { to: "/designs", label: "Designs" } })
+    res.page("designs/design", designPage(studio, idParam(req), readQuery(Asked, req)))
+  })
+
+  router.get("/designs/:id/edit", (req, res) => {
+    const { about, draft } = existing(studio, idParam(req))
+    show(res, studio, about, draft)
+  })
+  router.post("/designs/:id/edit", (req, res) => {
+    const designId = idParam(req)
+    const { about } = existing(studio, designId)
+    edit(req, res, studio, about, (key, design) =>
+      once.do(key, () => {
+        const { number, isNew } = changeDesign(studio, designId, design)
+        const name = design.name.trim()
+        return {
+          sentence: isNew
+            ? `${name} is kept as version ${number}. Batches already begun keep the version they began with.`
+            : `${name} is changed.`,
+          to: `/designs/${designId}`,
+        }
+      }),
+    )
   })
   return router
 }
 
-function perCup(studio: Studio, plan: Plan) {
-  const { volumeStepUl, massStepMg, labourMicroPerHour } = settingsOf(studio)
-  const measures = { volumeStepUl, massStepMg }
-  const costs = unitCosts(studio.file)
-  const supplies = new Map(suppliesList(studio).map((supply) => [supply.id, supply]))
-  const times = planTimes(plan)
-  const area = coatedAreaMm2(plan.blank)
-  const layers = plan.layers.map((layer) => {
-    const draws = layerNeed(plan, layer, 1, measures).draws.map((draw) => {
-      const supply = supplies.get(draw.supplyId)!
-      const unitCost = costs.get(draw.supplyId)
-      return {
-        supply: supply.name,
-        baseUnit: supply.baseUnit,
-        amount: draw.amount,
-        costMicro: unitCost === undefined ? null : Math.round(unitCost * draw.amount),
-        working: draw.working,
-        hazards: supply.hazards.filter(isHazard),
-      }
-    })
-    return {
-      position: layer.position,
-      name: layer.name,
-      handsOnMin: layer.handsOnMin,
-      turnerMin: layer.turnerMin,
-      recoatEarliestMin: layer.recoatEarliestMin,
-      films: filmsOf(layer, area),
-      draws,
-      cautions: cautionsFor(
-        draws.flatMap((draw) => draw.hazards),
-        { layerKind: layer.kind },
-      ),
-    }
-  })
-  const all = layers.flatMap((layer) => layer.draws)
+/** What an editor page says of itself. */
+interface About {
+  title: string
+  lead: string
+  back: { to: string; label: string }
+  action: string
+}
+
+const NEW: About = {
+  title: "A new design",
+  lead: "Choose the cup, then add the layers in the order you put them on.",
+  back: { to: "/designs", label: "Designs" },
+  action: "/designs/new",
+}
+
+function existing(studio: Studio, designId: number): { about: About; draft: Draft } {
+  const version = versionOf(studio, latestVersionId(studio, designId))
   return {
-    title: plan.designName,
-    lead: `Version ${plan.versionNumber} on ${plan.blank.supply.name}, one cup.`,
-    layers,
-    problems: planProblems(plan, measures).map((problem) => problem.sentence),
-    materialsMicro: all.reduce((sum, draw) => sum + (draw.costMicro ?? 0), 0),
-    unpriced: [...new Set(all.filter((draw) => draw.costMicro === null).map((draw) => draw.supply))].join(
-      ", ",
-    ),
-    labourMicro: Math.round((labourMicroPerHour * times.handsOnMin) / 60),
-    handsOnMin: times.handsOnMin,
-    turnerHours: Math.round(times.turnerMin / 6) / 10,
-    readyDays: Math.ceil(times.totalMin / 1440),
+    about: {
+      title: `Change ${version.name}`,
+      lead: version.frozen
+        ? `Batches use version ${version.number}, so it stays as it is: what you save here becomes version ${version.number + 1}.`
+        : "No batch uses it yet, so it is changed in place.",
+      back: { to: `/designs/${designId}`, label: version.name },
+      action: `/designs/${designId}/edit`,
+    },
+    draft: draftOf({ name: version.name, version: version.input }, choicesOf(studio)),
   }
 }
 
-/** Film on the cup of each resin of a layer, µm, after what drips and what stays in the mixing cup. */
-function filmsOf(layer: Layer, areaMm2: number): { system: string; um: number }[] {
-  return layer.uses
-    .filter(isResin)
-    .map((use) => ({ system: use.system.name, um: Math.round(filmUm(use, areaMm2)) }))
+function likeIt(studio: Studio, versionId: number): Draft {
+  const { name, input } = versionOf(studio, versionId)
+  return draftOf({ name: `${name}, another`, version: input }, choicesOf(studio))
+}
+
+/** A button of the editor: it shows the draft again with the step done, or keeps the design. */
+function edit(
+  req: Request,
+  res: Response,
+  studio: Studio,
+  about: About,
+  keep: (key: string, design: DesignInput) => Kept,
+): void {
+  const { do: asked, key, ...draft } = readForm(DraftForm, req.body)
+  try {
+    const choices = choicesOf(studio)
+    if (asked !== "save") {
+      show(res, studio, about, step(draft, asked, choices).draft)
+      return
+    }
+    const design = entryOf(draft, choices)
+    const { key: once } = readForm(z.object({ key: idempotencyKey }), { key })
+    // sent again after going back and changing something, it is another request
+    const { sentence, to } = keep(`${once} ${JSON.stringify(design)}`, design)
+    res.saved(sentence, { to })
+  } catch (error) {
+    const problems = problemsOf(error)
+    if (problems === null || (error instanceof Refusal && error.status === 404)) throw error
+    res.status(error instanceof Refusal ? error.status : 422)
+    show(res, studio, about, draft, problems)
+  }
+}
+
+function show(
+  res: Response,
+  studio: Studio,
+  about: About,
+  draft: Draft,
+  problems: readonly Problem[] = [],
+): void {
+  const typed = { ...draft } as Typed
+  const state = problems.length === 0 ? null : { form: "", problems, values: flatten(typed), typed }
+  res.page("designs/edit", { ...about, ...editorModel(studio, draft, problems) }, state)
 }

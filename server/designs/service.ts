@@ -1,7 +1,9 @@
 import { isDeepStrictEqual } from "node:util"
 import { sql } from "../../db/words.ts"
+import type { Measures } from "../domain/plan.ts"
+import { type PlanProblem, planProblems } from "../domain/plan-problems.ts"
 import { Refusal } from "../domain/refusal.ts"
-import type { Studio } from "../ledger/studio.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { readCatalogue } from "./catalogue.ts"
 import type { DesignInput, LayerInput, UseInput, VersionInput } from "./inputs.ts"
 import { planFrom, versionOf } from "./plans.ts"
@@ -14,6 +16,7 @@ export type {
   UseInput,
   VersionInput,
 } from "./inputs.ts"
+export { type PerCup, perCup } from "./per-cup.ts"
 export { planOf, plansOf, type Version, versionOf } from "./plans.ts"
 
 /** A design in its latest version. */
@@ -232,10 +235,29 @@ function writeUse(studio: Studio, layerId: number, position: number, use: UseInp
   }
 }
 
+/**
+ * What stops a plan as entered, and what is worth a look.
+ *
+ * @throws {Refusal} a blank, supply or resin system that is not there
+ */
+export function versionProblems(studio: Studio, name: string, input: VersionInput): PlanProblem[] {
+  const plan = planFrom({ versionId: 0, name, number: 0, input }, readCatalogue(studio))
+  return planProblems(plan, measuresOf(studio))
+}
+
 /** @throws {Refusal} a plan that cannot be made: one sentence, with the field it is about */
 function checkVersion(studio: Studio, name: string, input: VersionInput): void {
   if (input.layers.length === 0) throw new Refusal("A design needs at least one layer.", { field: "layers" })
-  planFrom({ versionId: 0, name, number: 0, input }, readCatalogue(studio))
+  const stop = versionProblems(studio, name, input).find((problem) => problem.severity === "stop")
+  if (!stop) return
+  if (stop.layerPosition === null) throw new Refusal(stop.sentence, { field: "blankSupplyId" })
+  const index = stop.layerPosition - 1
+  throw new Refusal(`${input.layers[index]?.name}: ${stop.sentence}`, { field: `layers[${index}]` })
+}
+
+function measuresOf(studio: Studio): Measures {
+  const { volumeStepUl, massStepMg } = settingsOf(studio)
+  return { volumeStepUl, massStepMg }
 }
 
 function freeName(studio: Studio, name: string, designId: number | null): string {

@@ -1,0 +1,109 @@
+import { readableWorking } from "../domain/readable-working.ts"
+import { Refusal } from "../domain/refusal.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { suppliesList } from "../supplies/service.ts"
+import { crossSection } from "./cross-section.ts"
+import { type LayerPerCup, type PerCup, perCup } from "./per-cup.ts"
+import { versionOf, versionProblems, versionsOf } from "./service.ts"
+import { LAYER_WORDS, sayFilm, sayMinutes } from "./words.ts"
+
+/** A version of a design, as its page shows it. */
+export function designPage(
+  studio: Studio,
+  designId: number,
+  asked: { version: number | null; cups: number },
+) {
+  const versions = versionsOf(studio, designId)
+  const chosen = asked.version === null ? versions[0] : versions.find((one) => one.number === asked.version)
+  if (!chosen) throw new Refusal("There is no such design.", { status: 404 })
+  const version = versionOf(studio, chosen.versionId)
+  const problems = versionProblems(studio, version.name, version.input)
+  const stops = problems.filter((problem) => problem.severity === "stop")
+  const made = stops.length > 0 ? null : perCup(studio, chosen.versionId, asked.cups)
+  const layerName = (position: number | null) =>
+    position === null ? "" : `${version.input.layers[position - 1]?.name}: `
+  return {
+    title: version.name,
+    lead:
+      made === null ? "This design cannot be made as it stands. Change what is listed below." : leadOf(made),
+    back: { to: "/designs", label: "Designs" },
+    designId,
+    versionId: chosen.versionId,
+    number: chosen.number,
+    isLatest: chosen === versions[0],
+    frozen: chosen.frozen,
+    versions: versions.map((one) => ({ ...one, isShown: one === chosen })),
+    manyVersions: versions.length > 1,
+    priceMicro: version.input.priceMicro,
+    stops: stops.map((problem) => layerName(problem.layerPosition) + problem.sentence),
+    warnings: problems
+      .filter((problem) => problem.severity === "warn")
+      .map((problem) => layerName(problem.layerPosition) + problem.sentence),
+    made: made && madeModel(studio, made, version.input.priceMicro),
+  }
+}
+
+function leadOf({ plan, times, cups }: PerCup): string {
+  const turner = times.turnerMin === 0 ? "" : ` and ${sayMinutes(times.turnerMin)} on a turner`
+  return `${plan.layers.length === 1 ? "One layer" : `${plan.layers.length} layers`} on ${plan.blank.supply.name}: ${sayMinutes(times.handsOnMin)} of your work${turner}${cups === 1 ? "" : " for each cup"}, ready to use after ${sayMinutes(times.totalMin)}.`
+}
+
+function madeModel(studio: Studio, made: PerCup, priceMicro: number) {
+  const { units } = settingsOf(studio)
+  const { cups, times, totals } = made
+  const known = new Map(suppliesList(studio).map((supply) => [supply.id, supply]))
+  const colours = new Map([...known].map(([id, supply]) => [id, supply.colour]))
+  const costMicro = Math.round((made.materialsMicro + made.labourMicro) / cups)
+  const picture = crossSection(made.layers, colours, units)
+  return {
+    cups,
+    isOne: cups === 1,
+    blank: made.plan.blank.supply.name,
+    materialsMicro: Math.round(made.materialsMicro / cups),
+    labourMicro: Math.round(made.labourMicro / cups),
+    hasLabour: made.labourMicro > 0,
+    costMicro,
+    leftMicro: priceMicro === 0 ? null : priceMicro - costMicro,
+    handsOn: sayMinutes(times.handsOnMin),
+    turner: sayMinutes(times.turnerMin),
+    ready: sayMinutes(times.totalMin),
+    cure: sayMinutes(made.plan.fullCureMin),
+    totals: totals.map((total) => ({
+      ...total,
+      pricedBy: total.priced === null ? "no price known" : PRICED_BY[total.priced],
+    })),
+    unpriced: totals.filter((total) => total.costMicro === null).map((total) => total.supply),
+    picture: picture.bands.length === 0 ? null : picture,
+    layers: made.layers.map((one) => ({
+      ...layerModel(one),
+      films: one.films.map((film) => ({ system: film.system, thick: sayFilm(film.um, units) })),
+      draws: one.need.draws.map((draw) => ({
+        supply: known.get(draw.supplyId)!.name,
+        baseUnit: known.get(draw.supplyId)!.baseUnit,
+        colour: known.get(draw.supplyId)!.colour,
+        amount: draw.amount,
+        mix: draw.mix === null || one.need.mixes.length < 2 ? null : draw.mix + 1,
+        working: readableWorking(draw.working, units),
+      })),
+    })),
+  }
+}
+
+function layerModel({ layer, need, hazards, cautions }: LayerPerCup) {
+  const { recoatEarliestMin, recoatLatestMin } = layer
+  return {
+    position: layer.position,
+    name: layer.name,
+    kind: LAYER_WORDS[layer.kind],
+    isNamedAsKind: layer.name === LAYER_WORDS[layer.kind],
+    handsOn: sayMinutes(layer.handsOnMin),
+    turner: layer.turnerMin === 0 ? null : sayMinutes(layer.turnerMin),
+    next: recoatEarliestMin === 0 ? null : sayMinutes(recoatEarliestMin),
+    latest: recoatLatestMin === null ? null : sayMinutes(recoatLatestMin),
+    mixes: need.mixes.length,
+    hazards: hazards.join(", "),
+    cautions,
+  }
+}
+
+const PRICED_BY = { shelf: "paid for what is on the shelf", offer: "cheapest pack" }

@@ -1,0 +1,105 @@
+import { z } from "zod"
+import { LAYER_KINDS, type LayerKind } from "../domain/plan.ts"
+import { HOW_WORDS, type How, USE_SORTS, type UseSort } from "./use-sorts.ts"
+
+/**
+ * A design as it stands in the editor: everything as it was typed, right or wrong, so that adding or moving a
+ * layer loses nothing. `draft-entry.ts` makes a `DesignInput` of it.
+ */
+export interface Draft {
+  name: string
+  blankSupplyId: string
+  price: string
+  fullCure: string
+  layers: DraftLayer[]
+  /** the layer that was taken out last, and where it was */
+  removed: { at: string; layer: DraftLayer } | null
+}
+
+export interface DraftLayer {
+  kind: LayerKind
+  name: string
+  handsOn: string
+  turner: string
+  earliest: string
+  latest: string
+  /** "1" while its card is unfolded */
+  open: string
+  uses: DraftUse[]
+}
+
+export interface DraftUse {
+  sort: UseSort
+  how: How
+  resinSystemId: string
+  supplyId: string
+  amount: string
+  share: string
+  drip: string
+  residue: string
+  width: string
+  height: string
+}
+
+export const MOST_LAYERS = 24
+/** A form holds a thousand fields: this many lines, with all layers, still fit. */
+export const MOST_USES = 90
+
+const OUT_OF_DATE = "This page is out of date: open it again."
+const typed = z.preprocess((raw) => (typeof raw === "string" ? raw : ""), z.string())
+const list = <Row extends z.ZodType>(row: Row) => z.preprocess((raw) => raw ?? [], z.array(row, OUT_OF_DATE))
+
+const UseTyped = z.object(
+  {
+    sort: z.enum(USE_SORTS, OUT_OF_DATE),
+    how: z.enum(Object.keys(HOW_WORDS) as [How, ...How[]], OUT_OF_DATE),
+    resinSystemId: typed,
+    supplyId: typed,
+    amount: typed,
+    share: typed,
+    drip: typed,
+    residue: typed,
+    width: typed,
+    height: typed,
+  },
+  OUT_OF_DATE,
+)
+const LayerTyped = z.object(
+  {
+    kind: z.enum(LAYER_KINDS, OUT_OF_DATE),
+    name: typed,
+    handsOn: typed,
+    turner: typed,
+    earliest: typed,
+    latest: typed,
+    open: typed,
+    uses: list(UseTyped),
+  },
+  OUT_OF_DATE,
+)
+
+/** What the editor's form sends: the draft, and which button was pressed. */
+export const DraftForm = z.object({
+  do: typed,
+  key: typed,
+  name: typed,
+  blankSupplyId: typed,
+  price: typed,
+  fullCure: typed,
+  layers: list(LayerTyped).refine((layers) => layers.length <= MOST_LAYERS, {
+    message: `A design has at most ${MOST_LAYERS} layers.`,
+  }),
+  removed: z.preprocess(
+    (raw) => raw ?? null,
+    z.object({ at: typed, layer: LayerTyped }, OUT_OF_DATE).nullable(),
+  ),
+})
+
+export const EMPTY_DRAFT: Draft = {
+  name: "",
+  blankSupplyId: "",
+  price: "",
+  fullCure: "72",
+  layers: [],
+  removed: null,
+}

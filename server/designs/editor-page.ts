@@ -1,0 +1,112 @@
+import { LAYER_KINDS } from "../domain/plan.ts"
+import { fieldUnit } from "../domain/units.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { blanks, resinSystems, suppliesList } from "../supplies/service.ts"
+import type { Problem } from "../web/forms.ts"
+import { flatten } from "../web/nest.ts"
+import type { Draft, DraftLayer, DraftUse } from "./draft.ts"
+import { bareUnit } from "./draft-entry.ts"
+import type { Choices } from "./draft-steps.ts"
+import { fits, HOW_WORDS, KINDS, SORTS } from "./use-sorts.ts"
+import { LAYER_WORDS } from "./words.ts"
+
+export function choicesOf(studio: Studio): Choices {
+  return {
+    supplies: suppliesList(studio),
+    systems: resinSystems(studio),
+    units: settingsOf(studio).units,
+  }
+}
+
+/** A draft, as the editor shows it. Layers with a problem are unfolded. */
+export function editorModel(studio: Studio, draft: Draft, problems: readonly Problem[]) {
+  const choices = choicesOf(studio)
+  const { currency } = settingsOf(studio)
+  const cups = blanks(studio).map(({ supply }) => ({ id: supply.id, name: supply.name }))
+  return {
+    name: draft.name,
+    blankSupplyId: draft.blankSupplyId,
+    price: draft.price,
+    fullCure: draft.fullCure,
+    currency,
+    cups,
+    layers: draft.layers.map((layer, index) => layerModel(layer, index, draft, choices, problems)),
+    kinds: LAYER_KINDS.map((kind) => ({ value: `add-layer:${kind}`, label: LAYER_WORDS[kind] })),
+    nextLayer: `layer-${draft.layers.length + 1}`,
+    removed: draft.removed && {
+      name: draft.removed.layer.name || LAYER_WORDS[draft.removed.layer.kind],
+      fields: Object.entries(flatten({ removed: draft.removed })).map(([name, [value]]) => ({ name, value })),
+    },
+  }
+}
+
+function layerModel(
+  layer: DraftLayer,
+  index: number,
+  draft: Draft,
+  choices: Choices,
+  problems: readonly Problem[],
+) {
+  const prefix = `layers[${index}]`
+  const here = problems.filter(({ field }) => field === prefix || field?.startsWith(`${prefix}[`))
+  const known = ["name", "handsOn", "turner", "earliest", "latest"].map((field) => `${prefix}[${field}]`)
+  const uses = layer.uses.map((use, place) => useModel(use, index, place, choices))
+  return {
+    ...layer,
+    prefix,
+    index,
+    number: index + 1,
+    anchor: `layer-${index + 1}`,
+    above: `layer-${index}`,
+    below: `layer-${index + 2}`,
+    shownName: layer.name.trim() || LAYER_WORDS[layer.kind],
+    kindWord: LAYER_WORDS[layer.kind],
+    isOpen: layer.open === "1" || here.length > 0,
+    isFirst: index === 0,
+    isLast: index === draft.layers.length - 1,
+    /** those that stand beside no field of the layer */
+    problems: here.filter(({ field }) => field === prefix && !known.includes(field)),
+    gist:
+      uses
+        .map((use) => use.gist)
+        .filter(Boolean)
+        .join(", ") || "nothing used",
+    uses,
+    offers: KINDS[layer.kind].offers.map((sort) => ({
+      value: `add-use:${index}:${sort}`,
+      label: SORTS[sort].add,
+    })),
+  }
+}
+
+function useModel(use: DraftUse, index: number, place: number, choices: Choices) {
+  const facts = SORTS[use.sort]
+  const isResin = use.sort === "resin"
+  const supply = choices.supplies.find((one) => String(one.id) === use.supplyId)
+  const system = choices.systems.find((one) => String(one.id) === use.resinSystemId)
+  const options = isResin
+    ? choices.systems.map(({ id, name }) => ({ id, name }))
+    : choices.supplies
+        .filter((one) => fits(use.sort, one) || one === supply)
+        .map(({ id, name }) => ({ id, name }))
+  // a way of measuring that was kept stays on offer, whatever else the sort offers
+  const hows = [...new Set([...facts.hows, use.how])]
+  const chosen = (isResin ? system : supply)?.name
+  return {
+    ...use,
+    prefix: `layers[${index}][uses][${place}]`,
+    remove: `remove-use:${index}:${place}`,
+    label: facts.label,
+    chosenName: chosen ?? facts.label.toLowerCase(),
+    isResin,
+    isPiece: use.how === "piece",
+    hasShare: facts.hasShare && !isResin,
+    options,
+    hows: hows.map((how) => ({ value: how, label: HOW_WORDS[how] })),
+    onlyHow: hows.length === 1,
+    bare: bareUnit(use.how, supply?.baseUnit ?? null, choices.units),
+    side: fieldUnit("um", choices.units),
+    knowsUnit: isResin || supply !== undefined,
+    gist: chosen === undefined ? "" : `${use.how === "piece" ? "" : `${use.amount} `}${chosen}`.trim(),
+  }
+}
