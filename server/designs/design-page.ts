@@ -70,7 +70,7 @@ function madeModel(studio: Studio, made: PerCup, priceMicro: number) {
     cure: sayMinutes(made.plan.fullCureMin),
     totals: totals.map((total) => ({
       ...total,
-      pricedBy: total.priced === null ? "no price known" : PRICED_BY[total.priced],
+      byOffer: total.priced === "offer",
     })),
     unpriced: totals.filter((total) => total.costMicro === null).map((total) => total.supply),
     picture: picture.bands.length === 0 ? null : picture,
@@ -101,9 +101,7 @@ function layerModel({ layer, need, hazards, cautions }: LayerPerCup) {
     next: recoatEarliestMin === 0 ? null : sayMinutes(recoatEarliestMin),
     latest: recoatLatestMin === null ? null : sayMinutes(recoatLatestMin),
     mixes: need.mixes.length,
-    hazards: hazards.join(", "),
+    hazards: hazards.map((label) => label.charAt(0).toLowerCase() + label.slice(1)).join(", "),
     cautions,
   }
 }
-
-const PRICED_BY = { shelf: "paid for what is on the shelf", offer: "cheapest pack" }

@@ -7,7 +7,7 @@ import { FormError, type Problem } from "../web/forms.ts"
 import type { Draft, DraftLayer, DraftUse } from "./draft.ts"
 import { type Choices, hours } from "./draft-steps.ts"
 import type { DesignInput, LayerInput, UseInput } from "./inputs.ts"
-import { type How, sortOf } from "./use-sorts.ts"
+import { sortOf } from "./use-sorts.ts"
 
 const MOST_HOURS = 10_000
 
@@ -65,11 +65,12 @@ function useEntry(use: DraftUse, reader: Reader, choices: Choices): UseInput | n
     case "resin-mixed":
     case "resin-applied":
     case "resin-film": {
-      const resinSystemId = reader.take(chosen("Resin"), use.resinSystemId, "resinSystemId") ?? 0
+      const system = choices.systems.find((one) => String(one.id) === use.resinSystemId)
+      if (system === undefined) reader.refuse("Choose which resin is mixed.", "resinSystemId")
       const unit = fieldUnit("uL", choices.units)
       return {
         how,
-        resinSystemId,
+        resinSystemId: system?.id ?? 0,
         amount:
           how === "resin-film"
             ? reader.film(use.amount, choices.units)
@@ -85,10 +86,9 @@ function useEntry(use: DraftUse, reader: Reader, choices: Choices): UseInput | n
     case "per-mix":
     case "per-batch":
     case "piece": {
-      const supplyId = reader.take(chosen("What is used"), use.supplyId, "supplyId")
-      const supply = choices.supplies.find((one) => one.id === supplyId)
+      const supply = choices.supplies.find((one) => String(one.id) === use.supplyId)
       if (supply === undefined) {
-        if (supplyId !== undefined) reader.refuse("What is used: choose one.", "supplyId")
+        reader.refuse("Choose what is used, or take the line out.", "supplyId")
         return null
       }
       const own = { supplyId: supply.id, sharePpm: 1_000_000, widthUm: null, heightUm: null }
@@ -244,12 +244,6 @@ export function draftOf(design: DesignInput, choices: Choices): Draft {
 /** What a bare number means as a film. */
 function filmUnit(units: UnitSystem): UnitName {
   return units === "us" ? "mil" : "µm"
-}
-
-/** The unit a bare amount of a line is taken in, for the hint beside its field. */
-export function bareUnit(how: How, baseUnit: BaseUnit | null, units: UnitSystem): UnitName {
-  if (how === "resin-film") return filmUnit(units)
-  return fieldUnit(baseUnit ?? "uL", units)
 }
 
 function fieldText(amount: number, baseUnit: BaseUnit, unit: UnitName): string {

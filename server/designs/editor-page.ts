@@ -1,11 +1,9 @@
 import { LAYER_KINDS } from "../domain/plan.ts"
-import { fieldUnit } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { blanks, resinSystems, suppliesList } from "../supplies/service.ts"
 import type { Problem } from "../web/forms.ts"
 import { flatten } from "../web/nest.ts"
 import type { Draft, DraftLayer, DraftUse } from "./draft.ts"
-import { bareUnit } from "./draft-entry.ts"
 import type { Choices } from "./draft-steps.ts"
 import { fits, HOW_WORDS, KINDS, SORTS } from "./use-sorts.ts"
 import { LAYER_WORDS } from "./words.ts"
@@ -95,18 +93,16 @@ function useModel(use: DraftUse, index: number, place: number, choices: Choices)
   return {
     ...use,
     prefix: `layers[${index}][uses][${place}]`,
+    anchor: `layer-${index + 1}`,
     remove: `remove-use:${index}:${place}`,
     label: facts.label,
     chosenName: chosen ?? facts.label.toLowerCase(),
     isResin,
     isPiece: use.how === "piece",
-    hasShare: facts.hasShare && !isResin,
+    hasShare: facts.hasShare,
     options,
     hows: hows.map((how) => ({ value: how, label: HOW_WORDS[how] })),
     onlyHow: hows.length === 1,
-    bare: bareUnit(use.how, supply?.baseUnit ?? null, choices.units),
-    side: fieldUnit("um", choices.units),
-    knowsUnit: isResin || supply !== undefined,
     gist: chosen === undefined ? "" : `${use.how === "piece" ? "" : `${use.amount} `}${chosen}`.trim(),
   }
 }

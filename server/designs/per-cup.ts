@@ -26,6 +26,7 @@ export interface LayerPerCup {
   need: LayerNeed
   /** what is on the cup of each resin, after drips and what stays in the mixing cup */
   films: readonly { system: string; um: number }[]
+  /** the hazard classes of what it takes, in a few words each, gravest first */
   hazards: readonly string[]
   cautions: readonly string[]
 }
@@ -83,7 +84,9 @@ function careFor(layer: Layer, need: LayerNeed, supplies: ReadonlyMap<number, Su
   )
   const mixUl = Math.max(0, ...need.mixes.map((mix) => mix.mixedUl))
   return {
-    hazards: HAZARD_CLASSES.filter(({ hazard }) => hazards.has(hazard)).map(({ label }) => label),
+    hazards: HAZARD_CLASSES.filter(({ hazard }) => hazards.has(hazard)).map(({ label }) =>
+      label.replace(/ \(.*\)$/, ""),
+    ),
     cautions: cautionsFor(hazards, { layerKind: layer.kind, mixUl }),
   }
 }

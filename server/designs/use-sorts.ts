@@ -124,14 +124,14 @@ export const SORTS: Record<UseSort, SortFacts> = {
 }
 
 export const HOW_WORDS: Record<How, string> = {
-  "resin-mixed": "mixed for one cup alone",
+  "resin-mixed": "mixed for one cup",
   "resin-applied": "poured over one cup",
   "resin-film": "film left on the cup",
-  "per-cup": "a cup",
-  "per-area": "a square metre of surface",
-  "per-resin": "a litre of mixed resin",
-  "per-mix": "a mix of resin",
-  "per-batch": "a batch",
+  "per-cup": "amount a cup",
+  "per-area": "amount a square metre",
+  "per-resin": "amount a litre of resin",
+  "per-mix": "amount a mix",
+  "per-batch": "amount a batch",
   piece: "a piece a cup",
 }
 
