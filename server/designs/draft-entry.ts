@@ -2,14 +2,13 @@ import type { z } from "zod"
 import { parseMoney } from "../domain/money.ts"
 import type { BaseUnit } from "../domain/plan.ts"
 import { fieldAmount, fieldUnit, parseAmount, type UnitName, type UnitSystem } from "../domain/units.ts"
-import { chosen, count, decimal, orEmpty, text } from "../web/fields.ts"
+import { chosen, count, decimal, text } from "../web/fields.ts"
 import { FormError, type Problem } from "../web/forms.ts"
 import type { Draft, DraftLayer, DraftUse } from "./draft.ts"
-import { type Choices, hours } from "./draft-steps.ts"
+import type { Choices } from "./draft-steps.ts"
 import type { DesignInput, LayerInput, UseInput } from "./inputs.ts"
 import { sortOf } from "./use-sorts.ts"
-
-const MOST_HOURS = 10_000
+import { readTime, timeText } from "./words.ts"
 
 /**
  * A draft as input for the service.
@@ -23,7 +22,7 @@ export function entryOf(draft: Draft, choices: Choices): DesignInput {
     name: reader.take(text(80, "Name"), draft.name, "name") ?? "",
     version: {
       blankSupplyId: reader.take(chosen("Cup"), draft.blankSupplyId, "blankSupplyId") ?? 0,
-      fullCureMin: reader.minutes(draft.fullCure, "Full cure", "fullCure"),
+      fullCureMin: reader.time(draft.fullCure, "Full cure", "fullCure"),
       priceMicro: draft.price.trim() === "" ? 0 : reader.money(draft.price, "price"),
       layers: draft.layers.map((layer, index) => layerEntry(layer, index, choices, problems)),
     },
@@ -39,9 +38,9 @@ function layerEntry(layer: DraftLayer, index: number, choices: Choices, problems
   const name = layer.name.trim() === "" ? `Layer ${index + 1}` : layer.name.trim()
   const reader = new Reader(problems, `layers[${index}]`, `${name}: `)
   const { kind } = layer
-  const recoatEarliestMin = reader.minutes(layer.earliest, "Next layer, earliest", "earliest")
-  const latest = reader.take(orEmpty(hoursField("Next layer, latest")), layer.latest, "latest") ?? null
-  const recoatLatestMin = latest === null ? null : Math.round(latest * 60)
+  const recoatEarliestMin = reader.time(layer.earliest, "Next layer, earliest", "earliest")
+  const recoatLatestMin =
+    layer.latest.trim() === "" ? null : reader.time(layer.latest, "Next layer, latest", "latest")
   if (recoatLatestMin !== null && recoatLatestMin < recoatEarliestMin) {
     reader.refuse("The latest next layer cannot come before the earliest.", "latest")
   }
@@ -49,7 +48,7 @@ function layerEntry(layer: DraftLayer, index: number, choices: Choices, problems
     kind,
     name: reader.take(text(80, "Name"), layer.name, "name") ?? "",
     handsOnMin: reader.take(count(10_000, "Your work", 0), layer.handsOn, "handsOn") ?? 0,
-    turnerMin: reader.minutes(layer.turner, "On a turner", "turner"),
+    turnerMin: reader.time(layer.turner, "On a turner", "turner"),
     recoatEarliestMin,
     recoatLatestMin,
     uses: layer.uses.flatMap((use, place) => {
@@ -162,9 +161,12 @@ class Reader {
     return 0
   }
 
-  /** Hours as typed, in minutes. */
-  minutes(value: string, label: string, field: string): number {
-    return Math.round((this.take(hoursField(label), value, field) ?? 0) * 60)
+  /** @returns minutes */
+  time(value: string, label: string, field: string): number {
+    const minutes = readTime(value)
+    if (minutes !== null) return minutes
+    this.refuse(`${label}: write a time like 12 h, 30 min or 3 days.`, field)
+    return 0
   }
 
   share(value: string, label: string): number {
@@ -226,14 +228,14 @@ export function draftOf(design: DesignInput, choices: Choices): Draft {
     name: design.name,
     blankSupplyId: String(version.blankSupplyId),
     price: version.priceMicro === 0 ? "" : String(version.priceMicro / 1e6),
-    fullCure: hours(version.fullCureMin),
+    fullCure: timeText(version.fullCureMin),
     layers: version.layers.map((layer) => ({
       kind: layer.kind,
       name: layer.name,
       handsOn: String(layer.handsOnMin),
-      turner: hours(layer.turnerMin),
-      earliest: hours(layer.recoatEarliestMin),
-      latest: layer.recoatLatestMin === null ? "" : hours(layer.recoatLatestMin),
+      turner: timeText(layer.turnerMin),
+      earliest: timeText(layer.recoatEarliestMin),
+      latest: layer.recoatLatestMin === null ? "" : timeText(layer.recoatLatestMin),
       open: "",
       uses: layer.uses.map(draftUse),
     })),
@@ -252,10 +254,6 @@ function fieldText(amount: number, baseUnit: BaseUnit, unit: UnitName): string {
 
 function percentText(ppm: number): string {
   return String(ppm / 10_000)
-}
-
-function hoursField(label: string) {
-  return decimal({ min: 0, max: MOST_HOURS, label, unit: "hours" })
 }
 
 function isNothing(value: string): boolean {

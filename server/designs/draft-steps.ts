@@ -4,7 +4,7 @@ import type { UnitSystem } from "../domain/units.ts"
 import type { Supply } from "../supplies/service.ts"
 import { type Draft, type DraftLayer, type DraftUse, MOST_LAYERS, MOST_USES } from "./draft.ts"
 import { fits, KINDS, SORTS, USE_SORTS, type UseSort } from "./use-sorts.ts"
-import { LAYER_WORDS } from "./words.ts"
+import { LAYER_WORDS, timeText } from "./words.ts"
 
 /** What new lines are filled in from. */
 export interface Choices {
@@ -86,8 +86,8 @@ function newLayer(draft: Draft, kind: LayerKind, choices: Choices): DraftLayer {
     name: freshName(draft, LAYER_WORDS[kind]),
     handsOn: times.handsOn,
     turner: times.turner,
-    earliest: times.earliest ?? (system === undefined ? "12" : hours(system.recoatEarliestMin)),
-    latest: times.earliest === null && latest !== null ? hours(latest) : "",
+    earliest: times.earliest ?? (system === undefined ? "12 h" : timeText(system.recoatEarliestMin)),
+    latest: times.earliest === null && latest !== null ? timeText(latest) : "",
     open: "1",
     uses,
   }
@@ -149,9 +149,4 @@ function indexIn(list: readonly unknown[], text: string): number {
 
 function unknown(): never {
   throw new Refusal("This page is out of date: open it again.", { status: 400 })
-}
-
-/** Minutes as hours for a field; four decimals bring every minute back. */
-export function hours(minutes: number): string {
-  return String(Number((minutes / 60).toFixed(4)))
 }

@@ -99,7 +99,7 @@ export const EMPTY_DRAFT: Draft = {
   name: "",
   blankSupplyId: "",
   price: "",
-  fullCure: "72",
+  fullCure: "72 h",
   layers: [],
   removed: null,
 }

@@ -141,7 +141,7 @@ interface KindFacts {
   /** what a new one already has */
   begins: readonly UseSort[]
   /**
-   * Minutes of work, hours on a turner, hours until the next layer; null: as the resin's data sheet says.
+   * Minutes of work, time on a turner, time until the next layer; null: as the resin's data sheet says.
    * Common practice, no source: a base coat dries about an hour, colours overnight, resin overnight to 12 h.
    */
   times: { handsOn: string; turner: string; earliest: string | null }
@@ -151,42 +151,42 @@ export const KINDS: Record<LayerKind, KindFacts> = {
   prep: {
     offers: ["solvent", "thing"],
     begins: ["solvent"],
-    times: { handsOn: "10", turner: "0", earliest: "0" },
+    times: { handsOn: "10", turner: "0 h", earliest: "0 h" },
   },
   "base-coat": {
     offers: ["paint", "solvent", "thing"],
     begins: ["paint"],
-    times: { handsOn: "5", turner: "0", earliest: "1" },
+    times: { handsOn: "5", turner: "0 h", earliest: "1 h" },
   },
   spray: {
     offers: ["paint", "solvent", "thing"],
     begins: ["paint"],
-    times: { handsOn: "15", turner: "0", earliest: "12" },
+    times: { handsOn: "15", turner: "0 h", earliest: "12 h" },
   },
   resin: {
     offers: ["resin", "glitter", "pigment", "thing"],
     begins: ["resin"],
-    times: { handsOn: "12", turner: "6", earliest: null },
+    times: { handsOn: "12", turner: "6 h", earliest: null },
   },
   "wash-off": {
     offers: ["thing", "paint", "solvent"],
     begins: ["thing", "paint", "solvent", "thing"],
-    times: { handsOn: "25", turner: "0", earliest: "4" },
+    times: { handsOn: "25", turner: "0 h", earliest: "4 h" },
   },
   vinyl: {
     offers: ["piece", "length", "thing"],
     begins: ["piece"],
-    times: { handsOn: "12", turner: "0", earliest: "0" },
+    times: { handsOn: "12", turner: "0 h", earliest: "0 h" },
   },
   "final-coat": {
     offers: ["resin", "glitter", "pigment", "thing"],
     begins: ["resin"],
-    times: { handsOn: "12", turner: "6", earliest: null },
+    times: { handsOn: "12", turner: "6 h", earliest: null },
   },
   counted: {
     offers: ["thing"],
     begins: ["thing"],
-    times: { handsOn: "5", turner: "0", earliest: "0" },
+    times: { handsOn: "5", turner: "0 h", earliest: "0 h" },
   },
 }
 

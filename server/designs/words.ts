@@ -27,6 +27,38 @@ export function sayMinutes(minutes: number): string {
   return said.length === 0 ? "no time" : said.join(" ")
 }
 
+/** A length of time for a field, exact: "12 h", "5 min", "1 h 30 min". */
+export function timeText(minutes: number): string {
+  const hours = Math.floor(minutes / 60)
+  const rest = minutes % 60
+  if (rest === 0) return `${hours} h`
+  return hours === 0 ? `${rest} min` : `${hours} h ${rest} min`
+}
+
+const TIME_PART = /^\s*(\d{1,6}(?:[.,]\d{1,4})?)\s*(days?|d|hours?|hrs?|h|minutes?|mins?|m)?\b\s*/i
+const LONGEST_MIN = 365 * 1440
+
+/**
+ * A length of time as it is typed: "12 h", "12" (hours), "30 min", "1 h 30 min", "3 days".
+ *
+ * @returns whole minutes, zero or more; null when it cannot be read or is longer than a year
+ */
+export function readTime(text: string): number | null {
+  let rest = text.trim()
+  let minutes = 0
+  if (rest === "") return null
+  while (rest !== "") {
+    const [part = "", number = "", unit] = TIME_PART.exec(rest) ?? []
+    // a number without a unit is hours, when it stands alone
+    if (part === "" || (unit === undefined && part !== text.trim())) return null
+    const size = { d: 1440, h: 60, m: 1 }[(unit ?? "h").charAt(0).toLowerCase()] ?? 60
+    minutes += Number(number.replace(",", ".")) * size
+    rest = rest.slice(part.length)
+  }
+  const whole = Math.round(minutes)
+  return whole <= LONGEST_MIN ? whole : null
+}
+
 /** A film as it is measured: "0.34 mm", "13 mil". */
 export function sayFilm(um: number, units: UnitSystem): string {
   if (units === "us") return `${Number(toUnit(um, "mil").toPrecision(2))} mil`

@@ -9,7 +9,7 @@ import {
   versionOf,
   versionsOf,
 } from "../../server/designs/service.ts"
-import { layerInput, plainDesign, studioWithSupplies } from "./designs-fixtures.ts"
+import { layerInput, plainDesign, studioWithSupplies } from "../support/designs-fixtures.ts"
 
 const freeze = (studio: ReturnType<typeof studioWithSupplies>["studio"], versionId: number) =>
   studio.file.runText("UPDATE design_version SET frozen = 1 WHERE id = ?", [versionId])
@@ -138,6 +138,68 @@ describe("what is refused leaves nothing behind", () => {
         unknown({ how: "resin-film", resinSystemId: 999, amount: 1, sharePpm: 1, dripPpm: 0, residueUl: 0 }),
       ),
     ).toMatchObject({ field: "layers[0][uses][0][resinSystemId]" })
+  })
+
+  test("resin that is not more than what stays in the mixing cup: the sentence names the layer", () => {
+    const problem = refused((f) =>
+      addDesign(
+        f.studio,
+        plainDesign(f, {
+          layers: [
+            layerInput({ name: "Box" }),
+            layerInput({
+              kind: "resin",
+              name: "Seal",
+              uses: [
+                {
+                  how: "resin-mixed",
+                  resinSystemId: f.resin,
+                  amount: 1_500,
+                  sharePpm: 1_000_000,
+                  dripPpm: 0,
+                  residueUl: 1_500,
+                },
+              ],
+            }),
+          ],
+        }),
+      ),
+    )
+    expect(problem).toMatchObject({
+      name: "Refusal",
+      field: "layers[1]",
+      message:
+        "Seal: The Clear resin mixed for one cup must be more than what stays in the mixing cup and on the stick.",
+    })
+  })
+
+  test("what quietly takes nothing: glitter stirred into a layer that mixes no resin", () => {
+    const problem = refused((f) =>
+      addDesign(
+        f.studio,
+        plainDesign(f, {
+          layers: [
+            layerInput({
+              name: "Box",
+              uses: [
+                {
+                  how: "per-resin",
+                  supplyId: f.ids.glitter,
+                  amount: 1,
+                  sharePpm: 1_000_000,
+                  widthUm: null,
+                  heightUm: null,
+                },
+              ],
+            }),
+          ],
+        }),
+      ),
+    )
+    expect(problem).toMatchObject({
+      field: "layers[0]",
+      message: expect.stringContaining("nothing is mixed"),
+    })
   })
 
   test("a design or version that is not there", () => {

@@ -26,7 +26,7 @@ export function studioWithSupplies() {
     box: supply("Gift box", "packaging", "each"),
     alcohol: supply("Isopropyl alcohol", "solvent", "uL", 785),
   }
-  for (const hazard of ["flammable", "eye-irritant"])
+  for (const hazard of ["flammable-liquid", "eye-irritant"])
     file.insert("supply_hazard", { supply_id: ids.alcohol, hazard })
   const resin = file.insert("resin_system", {
     name: "Clear resin",
@@ -53,7 +53,7 @@ export function studioWithSupplies() {
   return { studio, ids, resin }
 }
 
-type Fixture = ReturnType<typeof studioWithSupplies>
+export type Fixture = ReturnType<typeof studioWithSupplies>
 
 export const layerInput = (over: Partial<LayerInput> = {}): LayerInput => ({
   kind: "counted",
