@@ -24,6 +24,8 @@ export function containerPage(studio: Studio, code: string, state: FormState | n
     path: `/containers/${container.code}`,
     isEmpty: container.amountLeft === 0,
     opened: container.openedOn !== null,
+    // one main button: opening comes before the bench, and what is past its day is not put forward
+    benchKind: container.openedOn === null || container.expired ? "secondary" : "",
     unit: isPieces ? "pcs" : fieldUnit(container.baseUnit, units),
     amountHint: isPieces ? null : "Or with another unit, like 1/2 gal or 340 g",
     countLabel: isPieces ? "How many pieces there are" : "Or how much exactly",

@@ -77,8 +77,8 @@ export function shelfRoutes(studio: Studio): Router {
       bwipjs.toSVG({
         bcid: "qrcode",
         text: code,
-        paddingwidth: 4,
-        paddingheight: 4,
+        paddingwidth: 2,
+        paddingheight: 2,
         backgroundcolor: "FFFFFF",
       }),
     )

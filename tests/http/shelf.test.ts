@@ -4,6 +4,7 @@ import { lookupRoutes } from "../../server/lookup/routes.ts"
 import { shelfRoutes } from "../../server/shelf/routes.ts"
 import { containerByCode } from "../../server/shelf/service.ts"
 import { addPack } from "../../server/supplies/service.ts"
+import { twoCupsOfOneMix } from "../support/one-mix.ts"
 import { addOne, halfUsed, receiveSome } from "../support/shelf-fixtures.ts"
 import { TODAY, testStudio } from "../support/studio.ts"
 import { cookiesOf, type Listening } from "./listening.ts"
@@ -246,6 +247,17 @@ describe("from a code to its thing", () => {
     const page = await go("9521234543213")
     expect(page.status).toBe(200)
     expect(page.text).toContain("Pint kit")
+  })
+
+  test("a mix has a page with its cups and bottles", async () => {
+    const { studio: mixing, batch, bottles, code: mix } = twoCupsOfOneMix()
+    const there = await listenWith(mixing, [lookupRoutes])
+    const page = await there.get(`/mixes/${mix}`)
+    await there.close()
+    expect(page.status).toBe(200)
+    expect(page.text).toContain("Clear 1:1, Coat 1, on 2 cups.")
+    for (const cup of batch.cups) expect(page.text).toContain(`href="/cups/${cup.serial}"`)
+    for (const bottle of bottles) expect(page.text).toContain(`href="/containers/${bottle.code}"`)
   })
 
   test("what is none gets a sentence and things to try, shown as text", async () => {
