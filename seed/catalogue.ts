@@ -12,9 +12,11 @@ export interface Thing {
   minimum: number
   hazards: readonly string[]
   shelfMonths: number | null
+  /** a swatch to tell it by */
+  colour: string | null
 }
 
-const paint = (name: string): Thing => ({
+const paint = (name: string, colour: string | null = null): Thing => ({
   name,
   kind: "paint",
   unit: "mg",
@@ -23,8 +25,9 @@ const paint = (name: string): Thing => ({
   minimum: 60_000,
   hazards: ["aerosol", "drowsiness"],
   shelfMonths: 12,
+  colour,
 })
-const glitter = (name: string): Thing => ({
+const glitter = (name: string, colour: string): Thing => ({
   name,
   kind: "glitter",
   unit: "mg",
@@ -33,6 +36,7 @@ const glitter = (name: string): Thing => ({
   minimum: 10_000,
   hazards: ["fine-dust"],
   shelfMonths: null,
+  colour,
 })
 const piece = (name: string, kind: SupplyKind, pack: number, cents: number, minimum: number): Thing => ({
   name,
@@ -43,32 +47,33 @@ const piece = (name: string, kind: SupplyKind, pack: number, cents: number, mini
   minimum,
   hazards: [],
   shelfMonths: null,
+  colour: null,
 })
 
 export const PAINTS = [
-  "White primer",
-  "Harbour blue",
-  "Moss",
-  "Brick",
-  "Lemon peel",
-  "Plum",
-  "Slate",
-  "Copper shine",
-  "Rosewater",
-  "Night black",
-  "Mint",
-  "Sand",
-].map(paint)
+  paint("White primer", "#f2f2ee"),
+  paint("Harbour blue", "#2a6f97"),
+  paint("Moss", "#5b7a3a"),
+  paint("Brick", "#a4452c"),
+  paint("Lemon peel", "#e6c92f"),
+  paint("Plum", "#6a2c5b"),
+  paint("Slate", "#5a6670"),
+  paint("Copper shine", "#b4683c"),
+  paint("Rosewater", "#e3b3bb"),
+  paint("Night black", "#1c1d21"),
+  paint("Mint", "#9fd3b8"),
+  paint("Sand", "#d8c6a0"),
+]
 export const GLITTERS = [
-  "Fine silver",
-  "Fine gold",
-  "Chunky teal",
-  "Chunky rose",
-  "Holo white",
-  "Ember mix",
-  "Lagoon mix",
-  "Midnight mix",
-].map(glitter)
+  glitter("Fine silver", "#c4c7cb"),
+  glitter("Fine gold", "#d1a93d"),
+  glitter("Chunky teal", "#1d8a8a"),
+  glitter("Chunky rose", "#cf7f92"),
+  glitter("Holo white", "#e9ecf5"),
+  glitter("Ember mix", "#c65a23"),
+  glitter("Lagoon mix", "#2aa7a0"),
+  glitter("Midnight mix", "#2b2f5e"),
+]
 export const OTHERS: readonly Thing[] = [
   {
     ...paint("Black vinyl sheet"),
@@ -88,6 +93,7 @@ export const OTHERS: readonly Thing[] = [
     cents: 1150,
     minimum: 200_000,
     hazards: ["flammable-liquid", "eye-irritant", "drowsiness"],
+    shelfMonths: null,
   },
   {
     ...paint("Acetone"),
@@ -97,6 +103,7 @@ export const OTHERS: readonly Thing[] = [
     cents: 990,
     minimum: 100_000,
     hazards: ["flammable-liquid", "eye-irritant", "drowsiness"],
+    shelfMonths: null,
   },
   {
     ...paint("Soap resist"),
@@ -106,6 +113,7 @@ export const OTHERS: readonly Thing[] = [
     cents: 450,
     minimum: 50_000,
     hazards: [],
+    shelfMonths: null,
   },
   piece("Nitrile gloves", "consumable", 100, 1400, 20),
   piece("Lint-free wipes", "consumable", 200, 1250, 30),
@@ -127,6 +135,12 @@ export const BLANKS: readonly { name: string; cents: number; rings: readonly Rin
 /** A 13-digit code in GS1's demonstration prefix 952, the n-th. */
 export function demoCode(n: number): string {
   const body = `952${String(n).padStart(9, "0")}`
+  return `${body}${gtinCheckDigit(body)}`
+}
+
+/** A 12-digit code for use inside one company (UPC-A beginning with 4), the n-th. */
+export function demoUpc(n: number): string {
+  const body = `4${String(n).padStart(10, "0")}`
   return `${body}${gtinCheckDigit(body)}`
 }
 

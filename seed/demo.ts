@@ -6,6 +6,7 @@ import { onHand } from "../server/ledger/on-hand.ts"
 import { FIRST_SETTINGS, keepSettings, type Studio, settingsOf, todayOf } from "../server/ledger/studio.ts"
 import { addBuyer, addOrder, assignCups, ordersList, sendCups } from "../server/orders/service.ts"
 import { closeDelivery, receive, startDelivery } from "../server/receiving/service.ts"
+import { writeOff } from "../server/shelf/service.ts"
 import {
   addBlank,
   addMaker,
@@ -15,7 +16,7 @@ import {
   addSupply,
   packById,
 } from "../server/supplies/service.ts"
-import { BLANKS, demoCode, GLITTERS, OTHERS, PAINTS, type Thing } from "./catalogue.ts"
+import { BLANKS, demoCode, demoUpc, GLITTERS, OTHERS, PAINTS, type Thing } from "./catalogue.ts"
 import { layersOf } from "./plans.ts"
 
 const MONTHS = 18
@@ -72,6 +73,17 @@ export function loadDemo(file: StudioFile, now: Temporal.Instant): void {
   })
   for (const position of [1, 2])
     coatLayer(studio, key(`half-${position}`), { batchId: half.answer.batchId, position })
+  const [jar, ...others] = onHand(file, FIRST_SETTINGS.timeZone).filter(
+    (bottle) => bottle.supply === "Fine silver",
+  )
+  for (const one of [jar!, ...others]) {
+    writeOff(studio, key(`spilled-${one.code}`), {
+      code: one.code,
+      amount: one === jar ? one.amountLeft - 4_000 : null,
+      kind: "waste",
+      reason: "The tray fell off the bench",
+    })
+  }
   clock = now
   addOrder(studio, {
     buyerId: buyers[0]!,
@@ -121,7 +133,7 @@ function stockTheCatalogue(studio: Studio): Shop {
       leadTimeDays: null,
       minimumAmount: thing.minimum,
       hazards: thing.hazards,
-      colour: null,
+      colour: thing.colour,
       note: "",
     })
     ids.set(thing.name, supplyId)
@@ -133,18 +145,26 @@ function stockTheCatalogue(studio: Studio): Shop {
     cents: number,
     maker: number | null,
     seller: number,
+    code = nextCode(),
   ) => {
     const packId = addPack(studio, {
       name,
       makerId: maker,
-      codes: [nextCode()],
+      codes: [code],
       contents: contents.map((one) => ({ ...one, containerCount: 1 })),
       offers: [{ sellerId: sellers[seller]!, priceMicro: cents * CENT }],
     })
     buys.push({ packId, seller: sellers[seller]! })
   }
 
-  const resin = { unit: "uL", pack: 946_353, cents: 0, minimum: 400_000, shelfMonths: 12 } as const
+  const resin = {
+    unit: "uL",
+    pack: 946_353,
+    cents: 0,
+    minimum: 400_000,
+    shelfMonths: 12,
+    colour: null,
+  } as const
   const A = ["skin-irritant", "skin-sensitiser", "eye-irritant"]
   const B = ["skin-corrosive", "skin-sensitiser", "harmful-if-swallowed"]
   const part = (name: string, kind: "resin" | "hardener", density: number) =>
@@ -196,7 +216,14 @@ function stockTheCatalogue(studio: Studio): Shop {
   ] as const
 
   for (const thing of PAINTS)
-    sell(`${thing.name}, 11 oz can`, [{ supplyId: add(thing), amount: thing.pack }], thing.cents, null, 1)
+    sell(
+      `${thing.name}, 11 oz can`,
+      [{ supplyId: add(thing), amount: thing.pack }],
+      thing.cents,
+      null,
+      1,
+      demoUpc(ids.size),
+    )
   for (const thing of GLITTERS)
     sell(
       `${thing.name}, 2 oz jar`,

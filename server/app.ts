@@ -24,7 +24,7 @@ const NAVIGATION: readonly NavigationItem[] = [
   { to: "/receive", label: "Receive", icon: "receive" },
   { to: "/shelf", label: "Shelf", icon: "shelf", showsLow: true },
   { to: "/batches", label: "Batches", icon: "batches" },
-  { to: "/forecast", label: "Runs short", icon: "warning" },
+  { to: "/forecast", label: "Short", icon: "warning" },
   { to: "/orders", label: "Orders", icon: "orders" },
   { to: "/shopping", label: "Shopping", icon: "buy" },
   { to: "/trace", label: "Trace", icon: "trace" },

@@ -4,19 +4,23 @@ import { designs } from "../designs/service.ts"
 import { cautionsFor, isHazard } from "../domain/hazards.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { suppliesList } from "../supplies/service.ts"
-import { count, id, idempotencyKey, oneOf, optionalText, orEmpty } from "../web/fields.ts"
+import { count, id, idempotencyKey, oneOf, optionalText, orEmpty, rows } from "../web/fields.ts"
 import { type FormState, formPage, formPost, idParam } from "../web/forms.ts"
 import {
+  type BatchProgress,
   batchProgress,
   coatLayer,
+  cupCosts,
+  type Exception,
   finishBatch,
   MOST_CUPS,
   openBatches,
+  passesToFinish,
   pastBatches,
   scrapCups,
   startBatch,
 } from "./service.ts"
-import { takingView } from "./taking-view.ts"
+import { shortView, takingView } from "./taking-view.ts"
 
 const Start = z.object({
   key: idempotencyKey,
@@ -24,11 +28,13 @@ const Start = z.object({
   cups: count(MOST_CUPS, "How many cups"),
   note: optionalText(200, "Note"),
 })
-/** What a person may say when the shelf is short: this bottle held more, or use this one although past its day. */
+/** What a person may say when the shelf is short: this bottle held more; use this one although past its day. */
 const SAY = {
-  heldMore: orEmpty(id),
-  heldAmount: orEmpty(count(1e12, "How much more it held")),
-  insist: orEmpty(id),
+  heldMore: rows(z.object({ containerId: id, amount: count(1e12, "How much more it held") }), {
+    max: 200,
+    blankWhen: "containerId",
+  }),
+  insist: z.preprocess(asList, z.array(id)),
 }
 const Coat = z.object({ key: idempotencyKey, position: id, ...SAY })
 const Finish = z.object({
@@ -56,10 +62,14 @@ export function batchesRoutes(studio: Studio): Router {
   })
   const page = {
     view: "batches/batch",
-    show: (req: Request, state: FormState | null) => batchPage(studio, idParam(req), state),
+    show: (req: Request, state: FormState | null) => batchPage(studio, req, state),
   }
   router.get("/batches/:id", (req, res) => {
     res.page(page.view, page.show(req, null))
+  })
+  // reloaded by hand after a refusal, these addresses lead back to the batch
+  router.get(["/batches/:id/coat", "/batches/:id/finish", "/batches/:id/scrap"], (req, res) => {
+    res.redirect(302, `/batches/${idParam(req)}`)
   })
   formPost(
     router,
@@ -68,7 +78,11 @@ export function batchesRoutes(studio: Studio): Router {
       form: Coat,
       save: (form, req, res) => {
         const batchId = idParam(req)
-        const input = { batchId, position: form.position, say: sayOf(form) }
+        const input = {
+          batchId,
+          position: form.position,
+          say: { heldMore: form.heldMore, insist: form.insist },
+        }
         const done = coatLayer(studio, { device: ONE_DEVICE, key: form.key }, input)
         const also = done.answer.low.map((low) => `${low.supply} is now low.`)
         res.saved(`Done. ${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId, also })
@@ -83,17 +97,8 @@ export function batchesRoutes(studio: Studio): Router {
       form: Finish,
       save: (form, req, res) => {
         const batchId = idParam(req)
-        const exceptions =
-          form.different === null
-            ? []
-            : [
-                {
-                  cupId: form.different,
-                  outcome: form.outcome,
-                  ...(form.afterLayer === null ? {} : { afterLayer: form.afterLayer }),
-                },
-              ]
-        const input = { batchId, exceptions, say: sayOf(form) }
+        const exceptions = exceptionsOf(form)
+        const input = { batchId, exceptions, say: { heldMore: form.heldMore, insist: form.insist } }
         const done = finishBatch(studio, { device: ONE_DEVICE, key: form.key }, input)
         const also = done.answer.low.map((low) => `${low.supply} is now low.`)
         res.saved(`${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId, also })
@@ -121,10 +126,48 @@ export function batchesRoutes(studio: Studio): Router {
   return router
 }
 
-function sayOf(form: { heldMore: number | null; heldAmount: number | null; insist: number | null }) {
+function exceptionsOf(
+  form: Pick<z.output<typeof Finish>, "different" | "outcome" | "afterLayer">,
+): Exception[] {
+  if (form.different === null) return []
+  const { different: cupId, outcome, afterLayer } = form
+  return [{ cupId, outcome, ...(afterLayer === null ? {} : { afterLayer }) }]
+}
+
+function asList(raw: unknown): unknown[] {
+  return raw === undefined ? [] : Array.isArray(raw) ? raw : [raw]
+}
+
+/** What is short for the form that was refused, and what to say about it; null when it was refused for another reason. */
+function shortOfForm(studio: Studio, batch: BatchProgress, req: Request) {
+  const finish = req.path.endsWith("/finish")
+  const form = (finish ? Finish : Coat).safeParse(req.body)
+  if (!form.success) return null
+  const { heldMore, insist } = form.data
+  const passes =
+    "position" in form.data
+      ? batch.next === null
+        ? []
+        : [{ layer: batch.next.layer, cupIds: batch.next.cups.map((cup) => cup.id) }]
+      : passesToFinish(batch, exceptionsOf(form.data))
+  const lacks = shortView(studio, batch.plan, passes, todayOf(studio), { heldMore, insist })
+  if (lacks === null) return null
+  const hidden = Object.entries(form.data).filter(
+    (entry): entry is [string, string | number] =>
+      ["position", "different", "outcome", "afterLayer"].includes(entry[0]) && entry[1] !== null,
+  )
   return {
-    heldMore: form.heldMore === null ? [] : [{ containerId: form.heldMore, amount: form.heldAmount ?? 0 }],
-    insist: form.insist === null ? [] : [form.insist],
+    action: `/batches/${batch.id}/${finish ? "finish" : "coat"}`,
+    hidden: [
+      ...hidden.map(([name, value]) => ({ name, value })),
+      ...insist.map((value) => ({ name: "insist", value })),
+      ...heldMore.flatMap(({ containerId, amount }, index) => [
+        { name: `heldMore[${lacks.length + index}][containerId]`, value: containerId },
+        { name: `heldMore[${lacks.length + index}][amount]`, value: amount },
+      ]),
+    ],
+    lacks: lacks.map((lack, index) => ({ ...lack, row: `heldMore[${index}]` })),
+    canGoOn: lacks.some((lack) => lack.heldMore.length + lack.pastItsDay.length > 0),
   }
 }
 
@@ -141,7 +184,8 @@ function listPage(studio: Studio) {
   }
 }
 
-function batchPage(studio: Studio, batchId: number, state: FormState | null) {
+function batchPage(studio: Studio, req: Request, state: FormState | null) {
+  const batchId = idParam(req)
   const batch = batchProgress(studio, batchId)
   const { plan, cups, next } = batch
   const inWork = cups.filter((cup) => cup.state === "in work")
@@ -149,8 +193,7 @@ function batchPage(studio: Studio, batchId: number, state: FormState | null) {
   const hazardsOf = new Map(
     suppliesList(studio).map((supply) => [supply.id, supply.hazards.filter(isHazard)]),
   )
-  const today = todayOf(studio)
-  const isShort = state !== null && state.problems.length > 0 && next !== null
+  const costs = cupCosts(studio.file, batchId)
   return {
     title: `${plan.designName}, batch ${batch.id}`,
     lead:
@@ -161,23 +204,23 @@ function batchPage(studio: Studio, batchId: number, state: FormState | null) {
     batchId,
     startedOn: batch.startedOn,
     note: batch.note,
-    cups: cups.map((cup) => ({ ...cup, inWork: cup.state === "in work" })),
+    cups: cups.map((cup) => ({ ...cup, costMicro: costs.get(cup.id) ?? 0, inWork: cup.state === "in work" })),
     layers: plan.layers.map((layer) => ({
       position: layer.position,
       name: layer.name,
       doneAt: batch.doneAt.get(layer.position) ?? null,
       isNext: layer.position === position,
     })),
+    short: state && shortOfForm(studio, batch, req),
     next: next && {
       position,
       name: next.layer.name,
       cups: next.cups.length,
-      ...takingView(
+      draws: takingView(
         studio,
         plan,
-        [{ layer: next.layer, cupIds: next.cups.map((cup) => cup.id) }],
-        today,
-        isShort,
+        { layer: next.layer, cupIds: next.cups.map((cup) => cup.id) },
+        todayOf(studio),
       ),
       cautions: cautionsFor(
         next.layer.uses.flatMap((use) =>

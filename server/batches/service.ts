@@ -4,18 +4,17 @@ import type { Layer } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { changeCup, startBatch as writeBatch } from "../ledger/cups.ts"
-import { type Studio, todayOf } from "../ledger/studio.ts"
+import type { Studio } from "../ledger/studio.ts"
 import { lowAmong } from "./low.ts"
 import { type BatchProgress, batchProgress, type CupProgress } from "./progress.ts"
 import { shortOf } from "./short.ts"
-import { type Pass, type Say, type Taking, take } from "./take.ts"
+import { type Pass, type Say, take } from "./take.ts"
 import { writeCoats } from "./write.ts"
 
 export { cupCosts } from "./cost.ts"
 export type { LowSupply } from "./low.ts"
 export { type BatchProgress, batchProgress, type CupProgress, openBatches, pastBatches } from "./progress.ts"
-export { Short } from "./short.ts"
-export { type Missing, type Pass, type Say, type Taken, type Taking, take } from "./take.ts"
+export type { Missing, Pass, Say, Taken, Taking } from "./take.ts"
 
 /** No studio starts more cups at once; past it a number is a slip of the thumb. */
 export const MOST_CUPS = 500
@@ -50,19 +49,6 @@ export function startBatch(
       answer: started,
     }
   })
-}
-
-/** What a layer would take for the cups that are due for it, and from where. Writes nothing. */
-export function proposeLayer(
-  studio: Studio,
-  batchId: number,
-  position: number,
-  say: Say = {},
-): { layer: Layer; cups: CupProgress[]; taking: Taking } {
-  const batch = batchProgress(studio, batchId)
-  const { layer, cups } = dueFor(batch, position)
-  const pass: Pass = { layer, cupIds: cups.map((cup) => cup.id) }
-  return { layer, cups, taking: take(studio, batch.plan, [pass], todayOf(studio), say) }
 }
 
 /** What was done and what is now low. */
@@ -125,18 +111,7 @@ export function finishBatch(
     const exceptions = new Map(input.exceptions.map((one) => [one.cupId, one]))
     for (const one of input.exceptions) refuseOddException(batch, inWork, one)
 
-    const lastLayer = (cup: CupProgress) => {
-      const one = exceptions.get(cup.id)
-      return one?.outcome === "scrapped" ? (one.afterLayer ?? cup.layersDone) : batch.plan.layers.length
-    }
-    const passes = batch.plan.layers
-      .map((layer) => ({
-        layer,
-        cupIds: inWork
-          .filter((cup) => cup.layersDone < layer.position && layer.position <= lastLayer(cup))
-          .map((cup) => cup.id),
-      }))
-      .filter((pass) => pass.cupIds.length > 0)
+    const passes = passesToFinish(batch, input.exceptions)
     const supplyIds = takeAndWrite(studio, now, batch, passes, input.say ?? {})
 
     const count = { good: 0, second: 0, scrapped: 0 }
@@ -154,6 +129,23 @@ export function finishBatch(
       answer: { ...count, low: lowAmong(studio.file, supplyIds) },
     }
   })
+}
+
+/** The layers still to do, each with the cups that get it; a cup scrapped after layer k gets none beyond k. */
+export function passesToFinish(batch: BatchProgress, exceptions: readonly Exception[]): Pass[] {
+  const lastLayer = (cup: CupProgress) => {
+    const one = exceptions.find((exception) => exception.cupId === cup.id)
+    return one?.outcome === "scrapped" ? (one.afterLayer ?? cup.layersDone) : batch.plan.layers.length
+  }
+  return batch.plan.layers
+    .map((layer) => ({
+      layer,
+      cupIds: batch.cups
+        .filter((cup) => cup.state === "in work")
+        .filter((cup) => cup.layersDone < layer.position && layer.position <= lastLayer(cup))
+        .map((cup) => cup.id),
+    }))
+    .filter((pass) => pass.cupIds.length > 0)
 }
 
 /** Scraps cups where they stand: they used only the layers they have. */

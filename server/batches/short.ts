@@ -33,11 +33,12 @@ export function shortOf(
   const { units } = settingsOf(studio)
   const cups = new Set(passes.flatMap((pass) => pass.cupIds)).size
   const cupsShort = cups - mostCups(studio, plan, passes, on, say)
-  const amounts = missing.map(
-    (lack) => `${formatAmount(lack.amount, lack.baseUnit, units)} of ${lack.supply}`,
-  )
+  const amounts = missing.map((lack) => {
+    const amount = formatAmount(lack.amount, lack.baseUnit, units)
+    return lack.baseUnit === "each" ? `${amount} × ${lack.supply}` : `${amount} of ${lack.supply}`
+  })
   return new Short(
-    `The book says ${list(amounts)} ${missing.length === 1 ? "is" : "are"} missing for ${cupsShort} of ${cups} ${cups === 1 ? "cup" : "cups"}. ` +
+    `The book says ${list(amounts)} are missing for ${cupsShort} of ${cups} ${cups === 1 ? "cup" : "cups"}. ` +
       "Use another container, say that the bottle held more, or stop here.",
     missing,
     cupsShort,

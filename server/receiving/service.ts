@@ -3,7 +3,6 @@ export {
   closeDelivery,
   type Delivery,
   type DeliveryLine,
-  deliveryById,
   deliveryLines,
   openDelivery,
   reopenDelivery,

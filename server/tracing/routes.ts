@@ -1,7 +1,8 @@
 import express, { type Response, type Router } from "express"
-import type { Studio } from "../ledger/studio.ts"
+import { readableWorking } from "../domain/readable-working.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { codeParam, idParam } from "../web/forms.ts"
-import { cupTraceCsv, lotTraceCsv, recentLots, traceCup, traceLot } from "./service.ts"
+import { type CoatTrace, cupTraceCsv, lotTraceCsv, recentLots, traceCup, traceLot } from "./service.ts"
 
 /** Which lot went into which cup, both ways, as a page and as CSV. */
 export function tracingRoutes(studio: Studio): Router {
@@ -15,11 +16,19 @@ export function tracingRoutes(studio: Studio): Router {
   })
   router.get("/cups/:serial", (req, res) => {
     const trace = traceCup(studio, codeParam(req, "serial"))
+    const { units } = settingsOf(studio)
+    const readable = (coat: CoatTrace) => ({
+      ...coat,
+      workings: coat.workings.map((working) => readableWorking(working, units)),
+    })
     res.page("tracing/cup", {
       title: `Cup ${trace.serial}`,
       lead: `${trace.design}, version ${trace.version}; ${trace.state}.`,
       back: { to: `/batches/${trace.batchId}`, label: "Its batch" },
-      trace,
+      trace: {
+        ...trace,
+        layers: trace.layers.map((layer) => ({ ...layer, coats: layer.coats.map(readable) })),
+      },
     })
   })
   router.get("/cups/:serial/trace.csv", (req, res) => {

@@ -4,6 +4,7 @@ import { openStudioFile } from "../../db/migrate.ts"
 import { loadDemo } from "../../seed/demo.ts"
 import { openBatches } from "../../server/batches/service.ts"
 import { onHand } from "../../server/ledger/on-hand.ts"
+import { lowSupplies } from "../../server/shelf/service.ts"
 
 const NOW = Temporal.Instant.from("2026-12-01T18:00:00Z")
 
@@ -28,6 +29,7 @@ test("it has some four hundred cups, a batch half done, a big order, and somethi
   const { cups } = studio.file.firstText<{ cups: number }>("SELECT count(*) AS cups FROM cup")!
   expect(cups).toBeGreaterThan(380)
   expect(openBatches(studio)).toMatchObject([{ design: "Sea glass", inWork: 4, layersDone: 2 }])
+  expect(lowSupplies(studio).map((low) => low.supply)).toContain("Fine silver")
   expect(studio.file.firstText("SELECT max(quantity) AS most FROM order_line")).toEqual({ most: 40 })
   expect(
     onHand(studio.file, "UTC").some((bottle) => bottle.useBy !== null && bottle.useBy < "2026-12-01"),
