@@ -50,7 +50,7 @@ function offersFor(lack: Missing, shelf: readonly OnHand[], on: IsoDate, say: Sa
     baseUnit: lack.baseUnit,
     heldMore: bottles
       .filter((bottle) => !isPast(bottle) || say.insist?.includes(bottle.containerId))
-      .map(({ containerId, code }) => ({ value: containerId, label: `${code} held that much more` })),
+      .map(({ containerId, code }) => ({ value: containerId, label: `${code} held this much more` })),
     pastItsDay: bottles
       .filter((bottle) => isPast(bottle) && !say.insist?.includes(bottle.containerId))
       .map(({ containerId, code, useBy }) => ({ containerId, code, useBy })),
