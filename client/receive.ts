@@ -16,11 +16,16 @@ function receive(room: HTMLElement): void {
   const sightings = new Sightings()
   for (const shown of document.querySelectorAll<HTMLElement>("[data-needs-script]")) shown.hidden = false
 
+  // one scan at a time: a second one would put its panel over the first
+  let looking = false
+  const isBusy = () => looking || panel.isOpen
+
   async function found({ code, symbology }: Scan): Promise<void> {
-    if (panel.isOpen) {
+    if (isBusy()) {
       panel.say("First take this in or put it away, then scan the next.")
       return
     }
+    looking = true
     navigator.vibrate?.(60)
     const query = new URLSearchParams({ code, symbology, delivery: room.dataset.delivery ?? "" })
     try {
@@ -30,13 +35,15 @@ function receive(room: HTMLElement): void {
       else panel.say(sentence)
     } catch {
       panel.say("Lotcup does not answer. See whether it still runs, then scan again.")
+    } finally {
+      looking = false
     }
   }
 
   listenToKeyboard((code) => void found({ code, symbology: "typed" }))
   useCamera(place, panel, (seen) => {
     // what is in sight while something is confirmed must not jump in afterwards
-    if (sightings.counts(seen, performance.now()) && !panel.isOpen) void found(seen)
+    if (sightings.counts(seen, performance.now()) && !isBusy()) void found(seen)
   })
   usePhoto(place("photo"), panel, found)
   place<HTMLFormElement>("typed").addEventListener("submit", (event) => {

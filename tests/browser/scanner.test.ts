@@ -147,6 +147,24 @@ describe("without a camera", () => {
     await page.context().close()
   })
 
+  test("a second scan while the first is still looked up does not put its panel over it", async () => {
+    const page = await openAt(here.url)
+    let answer = () => {}
+    const held = new Promise<void>((resolve) => {
+      answer = resolve
+    })
+    await page.route("**/receive/lookup?*", async (route) => {
+      await held
+      await route.continue()
+    })
+    await shoot(page, CODES["EAN-13"]!.text)
+    await shoot(page, CODES["Code 128"]!.text)
+    await page.locator("[data-status]", { hasText: "First take this in or put it away" }).waitFor()
+    answer()
+    await panelOf(page).locator("h2", { hasText: "EAN-13 pack" }).waitFor()
+    await page.context().close()
+  })
+
   test("quick typing into a field stays in the field", async () => {
     const page = await openAt(here.url)
     await shoot(page, CODES["EAN-13"]!.text)
