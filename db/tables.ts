@@ -32,6 +32,10 @@ export interface Tables {
     minimum_amount: Generated<number>
     colour: string | null
     note: Generated<string>
+    kept_back: Generated<number>
+    sheet_width_um: number | null
+    sheet_height_um: number | null
+    roll_width_um: number | null
   }
   supply_hazard: { supply_id: number; hazard: string }
   resin_system: {
@@ -49,8 +53,9 @@ export interface Tables {
     recoat_earliest_min: number
     recoat_latest_min: number | null
     full_cure_min: number
+    max_pigment_ppm: number | null
   }
-  blank: { supply_id: number; bare_lip_um: number; bare_base_um: number }
+  blank: { supply_id: number; bare_lip_um: number; bare_base_um: number; coats_base: Generated<number> }
   blank_ring: { blank_supply_id: number; position: number; height_um: number; diameter_um: number }
   pack: { id: Generated<number>; name: string; maker_id: number | null }
   pack_content: {
@@ -76,6 +81,14 @@ export interface Tables {
     reason: Generated<string>
     answer: string
     reverses_action_id: number | null
+  }
+  row_change: {
+    id: Generated<number>
+    action_id: number
+    thing: string
+    thing_id: number
+    before: string | null
+    after: string | null
   }
   delivery: {
     id: Generated<number>
@@ -129,6 +142,8 @@ export interface Tables {
     opened_on: string | null
     held: Generated<number>
     on_bench: Generated<number>
+    width_um: number | null
+    height_um: number | null
   }
   container_lot: { container_id: number; lot_id: number; movement_id: number; use_by: string | null }
   movement: {
@@ -170,6 +185,8 @@ export interface Tables {
     turner_min: number
     recoat_earliest_min: number
     recoat_latest_min: number | null
+    band_from_um: number | null
+    band_to_um: number | null
   }
   layer_use: {
     id: Generated<number>
@@ -182,8 +199,17 @@ export interface Tables {
     share_ppm: Generated<number>
     drip_ppm: Generated<number>
     residue_ul: Generated<number>
+    wrap: "flat" | "wrap" | null
     width_um: number | null
     height_um: number | null
+    overlap_um: number | null
+    margin_um: number | null
+    gap_um: number | null
+    may_turn: number | null
+    reprint_ppm: number | null
+    passes: number | null
+    solids_ppm: number | null
+    transfer_ppm: number | null
   }
   buyer: { id: Generated<number>; name: string; contact: Generated<string> }
   customer_order: {

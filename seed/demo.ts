@@ -250,6 +250,7 @@ function stockTheCatalogue(studio: Studio): Shop {
       rings: [...blank.rings],
       bareLipUm: 10_000,
       bareBaseUm: 3_000,
+      coatsBase: false,
     })
     sell(`${blank.name}s, carton of 12`, [{ supplyId, amount: 12 }], blank.cents, makers[2]!, 2)
     return supplyId

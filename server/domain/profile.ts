@@ -6,11 +6,19 @@ export interface Ring {
   diameterUm: number
 }
 
-/** A profile from base to lip, and the bands at both ends that stay bare. */
+/** A profile from base to lip, without handles, and the bands at both ends that stay bare. */
 export interface CoatedProfile {
   rings: readonly Ring[]
   bareLipUm: number
   bareBaseUm: number
+  /** coats go over the underside too; only where nothing above it stays bare */
+  coatsBase: boolean
+}
+
+/** A part of a blank between two heights above its base. */
+export interface Band {
+  fromUm: number
+  toUm: number
 }
 
 /** A profile that cannot be a cup; its message is a sentence for the person who typed it. */
@@ -37,7 +45,7 @@ const SMALLEST_UM = 5_000
 export function lateralAreaMm2(profile: readonly Ring[], fromUm: number, toUm: number): number {
   checkProfile(profile)
   if (!(fromUm <= toUm)) throw new RangeError(`no band runs from ${fromUm} to ${toUm} µm`)
-  return sumFrusta(profile, fromUm, toUm, (r1, r2, h) => Math.PI * (r1 + r2) * Math.hypot(r2 - r1, h))
+  return frusta(ringsBetween(profile, fromUm, toUm)).reduce((sum, [low, high]) => sum + lateral(low, high), 0)
 }
 
 /**
@@ -50,25 +58,112 @@ export function lateralAreaMm2(profile: readonly Ring[], fromUm: number, toUm: n
  */
 export function volumeMm3(profile: readonly Ring[]): number {
   checkProfile(profile)
-  const volume = (r1: number, r2: number, h: number) => (Math.PI * h * (r1 * r1 + r1 * r2 + r2 * r2)) / 3
-  return sumFrusta(profile, 0, heightUm(profile), volume)
+  return frusta(profile).reduce((sum, [lower, upper]) => {
+    const [r1, r2, h] = inMm(lower, upper)
+    return sum + (Math.PI * h * (r1 * r1 + r1 * r2 + r2 * r2)) / 3
+  }, 0)
 }
 
 /**
- * The surface a coat goes on: outside area less the bands left bare at lip and base. The underside is not coated.
+ * What a layer covers of a blank: its own band as far as the bare bands let it, or all that they leave.
  *
- * @returns mm²
- * @throws {ProfileError} when the profile cannot be a cup, or when the bare bands leave nothing
+ * @param band the layer's own band; null: everything but the bare bands
+ * @throws {ProfileError} when the profile cannot be a cup, or when nothing is left to cover
  */
-export function coatedAreaMm2(blank: CoatedProfile): number {
+export function coveredBand(blank: CoatedProfile, band: Band | null = null): Band {
   const { rings, bareLipUm, bareBaseUm } = blank
   checkProfile(rings)
   if (!(bareLipUm >= 0 && bareBaseUm >= 0)) throw new ProfileError("A bare band cannot be less than zero.")
+  if (blank.coatsBase && bareBaseUm > 0) {
+    throw new ProfileError("The underside cannot be coated while a band above it stays bare.")
+  }
   const top = heightUm(rings) - bareLipUm
   if (bareBaseUm >= top) {
     throw new ProfileError("The bands left bare at lip and base leave nothing to coat.")
   }
-  return lateralAreaMm2(rings, bareBaseUm, top)
+  if (band === null) return { fromUm: bareBaseUm, toUm: top }
+  if (!(band.fromUm < band.toUm)) throw new ProfileError("A band must end higher than it begins.")
+  const covered = { fromUm: Math.max(band.fromUm, bareBaseUm), toUm: Math.min(band.toUm, top) }
+  if (covered.fromUm >= covered.toUm) {
+    throw new ProfileError("This band lies where the cup stays bare, or above its lip.")
+  }
+  return covered
+}
+
+/**
+ * The surface that a layer covers: outside area of its band, and the underside when that is coated and the band
+ * begins at the base.
+ *
+ * @param band the layer's own band; null: all that the bare bands leave
+ * @returns mm²
+ * @throws {ProfileError} see `coveredBand`
+ */
+export function coatedAreaMm2(blank: CoatedProfile, band: Band | null = null): number {
+  const { fromUm, toUm } = coveredBand(blank, band)
+  const underside = blank.coatsBase && fromUm === 0 ? baseDiscMm2(blank.rings) : 0
+  return underside + lateralAreaMm2(blank.rings, fromUm, toUm)
+}
+
+/** The underside, taken as flat: π r² of the first ring. @returns mm² */
+export function baseDiscMm2(profile: readonly Ring[]): number {
+  checkProfile(profile)
+  return Math.PI * (profile[0]!.diameterUm / 2000) ** 2
+}
+
+/**
+ * How high a band reaches that begins at a height and has a certain area: the reverse of `lateralAreaMm2`.
+ *
+ * Up a frustum from radius r, with the radius changing by m a unit of height, the area of a height h is
+ * π √(1 + m²) (2 r h + m h²); solved for h.
+ *
+ * @returns µm above the base, not rounded
+ * @throws {ProfileError} when the profile cannot be a cup, or has less than that area above `fromUm`
+ */
+export function heightWithAreaUm(profile: readonly Ring[], fromUm: number, areaMm2: number): number {
+  checkProfile(profile)
+  if (!(areaMm2 >= 0)) throw new RangeError(`no band has ${areaMm2} mm²`)
+  let left = areaMm2
+  let at = Math.max(0, fromUm)
+  for (const [lower, upper] of frusta(ringsBetween(profile, at, heightUm(profile)))) {
+    const area = lateral(lower, upper)
+    if (left <= area) {
+      const radius = lower.diameterUm / 2000
+      const slope = (upper.diameterUm - lower.diameterUm) / 2 / (upper.heightUm - lower.heightUm)
+      const q = left / (Math.PI * Math.hypot(1, slope))
+      // not divided by the slope, which is zero on a straight side
+      const h = q / (radius + Math.sqrt(Math.max(0, radius * radius + slope * q)))
+      return Math.min(upper.heightUm, lower.heightUm + h * 1000)
+    }
+    left -= area
+    at = upper.heightUm
+  }
+  // a billionth of the area is the computer's error
+  if (left <= 1e-9 * areaMm2) return at
+  throw new ProfileError("This cup has less surface than that above the start of the band.")
+}
+
+/**
+ * The height below which a share of what a blank's coats cover lies, the underside counted.
+ *
+ * @param share above 0 up to 1
+ * @returns µm above the base, not rounded
+ * @throws {ProfileError} see `coveredBand`
+ */
+export function heightAtShareUm(blank: CoatedProfile, share: number): number {
+  if (!(share > 0 && share <= 1)) throw new RangeError(`no height has a share of ${share} below it`)
+  const { fromUm } = coveredBand(blank)
+  const underside = blank.coatsBase ? baseDiscMm2(blank.rings) : 0
+  const area = share * coatedAreaMm2(blank) - underside
+  return area <= 0 ? fromUm : heightWithAreaUm(blank.rings, fromUm, area)
+}
+
+/** The rings between two heights, with one at each end; none when nothing of the blank lies between them. */
+export function ringsBetween(profile: readonly Ring[], fromUm: number, toUm: number): Ring[] {
+  const from = Math.max(fromUm, 0)
+  const to = Math.min(toUm, heightUm(profile))
+  if (from >= to) return []
+  const inside = profile.filter((ring) => ring.heightUm > from && ring.heightUm < to)
+  return [ringAt(profile, from), ...inside, ringAt(profile, to)]
 }
 
 /** Height of the lip above the base, µm. */
@@ -99,7 +194,9 @@ export function checkProfile(profile: readonly Ring[]): void {
       throw new ProfileError(`${nth} must be higher than the ring below it; list rings from base to lip.`)
     }
     if (ring.diameterUm <= 0) {
-      throw new ProfileError(`The width at ring ${index + 1} must be more than zero.`)
+      throw new ProfileError(
+        `The width at ring ${index + 1} must be more than zero: a cup's side never crosses its middle.`,
+      )
     }
     if (ring.diameterUm > LARGEST_UM || ring.heightUm > LARGEST_UM) {
       throw new ProfileError(`${nth} is over 1 m tall or wide; check the unit it was typed in.`)
@@ -113,27 +210,27 @@ export function checkProfile(profile: readonly Ring[]): void {
   }
 }
 
-/** Radius at a height between two rings, by the straight line between them. */
-function radiusMm(lower: Ring, upper: Ring, atUm: number): number {
+/** The ring at a height, by the straight line between its neighbours. */
+function ringAt(profile: readonly Ring[], atUm: number): Ring {
+  const above = profile.findIndex((ring) => ring.heightUm >= atUm)
+  const [lower, upper] = [profile[Math.max(0, above - 1)]!, profile[above]!]
+  if (upper.heightUm === atUm) return upper
   const share = (atUm - lower.heightUm) / (upper.heightUm - lower.heightUm)
-  return (lower.diameterUm + share * (upper.diameterUm - lower.diameterUm)) / 2000
+  return { heightUm: atUm, diameterUm: lower.diameterUm + share * (upper.diameterUm - lower.diameterUm) }
 }
 
-/** Adds up `measure(lower radius, upper radius, height)`, in mm, over the frusta between two heights. */
-function sumFrusta(
-  profile: readonly Ring[],
-  fromUm: number,
-  toUm: number,
-  measure: (r1Mm: number, r2Mm: number, hMm: number) => number,
-): number {
-  let sum = 0
-  for (let i = 1; i < profile.length; i++) {
-    const lower = profile[i - 1]!
-    const upper = profile[i]!
-    const from = Math.max(fromUm, lower.heightUm)
-    const to = Math.min(toUm, upper.heightUm)
-    if (from >= to) continue
-    sum += measure(radiusMm(lower, upper, from), radiusMm(lower, upper, to), (to - from) / 1000)
-  }
-  return sum
+/** Neighbouring rings, lower and upper, base to lip. */
+function frusta(rings: readonly Ring[]): (readonly [Ring, Ring])[] {
+  return rings.slice(1).map((upper, index) => [rings[index]!, upper] as const)
+}
+
+/** Lateral area of one frustum, mm². */
+function lateral(lower: Ring, upper: Ring): number {
+  const [r1, r2, h] = inMm(lower, upper)
+  return Math.PI * (r1 + r2) * Math.hypot(r2 - r1, h)
+}
+
+/** Radii and height of a frustum. */
+function inMm(lower: Ring, upper: Ring): readonly [r1: number, r2: number, h: number] {
+  return [lower.diameterUm / 2000, upper.diameterUm / 2000, (upper.heightUm - lower.heightUm) / 1000]
 }

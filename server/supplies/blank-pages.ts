@@ -5,7 +5,7 @@ import { coatedAreaMm2, heightUm } from "../domain/profile.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { formatAmount, toUnit, type UnitSystem } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { count, idempotencyKey, longText, orEmpty, rows, text } from "../web/fields.ts"
+import { checkbox, count, idempotencyKey, longText, orEmpty, rows, text } from "../web/fields.ts"
 import { type FormState, formPage, idParam, rowsTyped } from "../web/forms.ts"
 import {
   amountOrZero,
@@ -33,6 +33,7 @@ const profileFields = {
   }),
   bareLip: typedAmount("Bare at the lip"),
   bareBase: typedAmount("Bare at the base"),
+  coatsBase: checkbox,
 }
 const ProfileForm = z.object(profileFields)
 const NewBlankForm = z.object({
@@ -142,6 +143,7 @@ function toProfile(
     rings: [{ heightUm: 0, diameterUm: length(input.baseWidth, units, "baseWidth") }, ...rings],
     bareLipUm: lengthOrZero(input.bareLip, units, "bareLip"),
     bareBaseUm: lengthOrZero(input.bareBase, units, "bareBase"),
+    coatsBase: input.coatsBase,
   }
 }
 
@@ -164,12 +166,13 @@ function profileModel(blank: CoatedProfile | null, units: UnitSystem, state: For
       .map((ring, index) => ({ ...ring, index, nth: index + 2, spare: index > 0 })),
     bareLip: blank ? lengthText(blank.bareLipUm, units) : "",
     bareBase: blank ? lengthText(blank.bareBaseUm, units) : "",
+    coatsBase: blank?.coatsBase ?? false,
     unfolded: state !== null,
     picture: blank ? profilePicture(blank) : null,
     area: blank ? areaWords(blank, units) : "",
     size: blank ? sizeWords(blank, units) : "",
     bands: blank
-      ? `${lengthWords(blank.bareLipUm, units)} at the lip, ${lengthWords(blank.bareBaseUm, units)} at the base`
+      ? `${lengthWords(blank.bareLipUm, units)} at the lip, ${blank.coatsBase ? "nothing at the base: the underside is coated too" : `${lengthWords(blank.bareBaseUm, units)} at the base`}`
       : "",
   }
 }

@@ -13,12 +13,8 @@ import {
 } from "./supplies.ts"
 
 /** A blank with its profile; its kind is "blank" and it is counted by the piece. */
-export interface BlankInput {
+export interface BlankInput extends CoatedProfile {
   supply: Omit<SupplyInput, "kind" | "baseUnit">
-  /** from base (height 0) to lip */
-  rings: readonly Ring[]
-  bareLipUm: number
-  bareBaseUm: number
 }
 
 /**
@@ -56,9 +52,10 @@ export function setProfile(studio: Studio, supplyId: number, profile: CoatedProf
     if (supply.kind !== "blank") throw new Refusal(`${supply.name} is not a blank.`, { field: "kind" })
     coatedAreaMm2(profile)
     file.runText(
-      `INSERT INTO blank (supply_id, bare_lip_um, bare_base_um) VALUES (?, ?, ?)
-       ON CONFLICT (supply_id) DO UPDATE SET bare_lip_um = excluded.bare_lip_um, bare_base_um = excluded.bare_base_um`,
-      [supplyId, profile.bareLipUm, profile.bareBaseUm],
+      `INSERT INTO blank (supply_id, bare_lip_um, bare_base_um, coats_base) VALUES (?, ?, ?, ?)
+       ON CONFLICT (supply_id) DO UPDATE SET bare_lip_um = excluded.bare_lip_um,
+         bare_base_um = excluded.bare_base_um, coats_base = excluded.coats_base`,
+      [supplyId, profile.bareLipUm, profile.bareBaseUm, profile.coatsBase ? 1 : 0],
     )
     file.run(sql.deleteFrom("blank_ring").where("blank_supply_id", "=", supplyId))
     profile.rings.forEach((ring, index) => {
@@ -102,18 +99,19 @@ function profilesOf(studio: Studio, supplyId?: number): Map<number, CoatedProfil
     id: number
     bareLipUm: number
     bareBaseUm: number
+    coatsBase: number
     heightUm: number
     diameterUm: number
   }>(
-    `SELECT b.supply_id AS id, b.bare_lip_um AS bareLipUm, b.bare_base_um AS bareBaseUm,
+    `SELECT b.supply_id AS id, b.bare_lip_um AS bareLipUm, b.bare_base_um AS bareBaseUm, b.coats_base AS coatsBase,
        r.height_um AS heightUm, r.diameter_um AS diameterUm
      FROM blank b JOIN blank_ring r ON r.blank_supply_id = b.supply_id
      ${supplyId === undefined ? "" : "WHERE b.supply_id = ?"} ORDER BY b.supply_id, r.position`,
     supplyId === undefined ? [] : [supplyId],
   )
   const profiles = new Map<number, CoatedProfile & { rings: Ring[] }>()
-  for (const { id, bareLipUm, bareBaseUm, heightUm, diameterUm } of rows) {
-    const profile = profiles.get(id) ?? { rings: [], bareLipUm, bareBaseUm }
+  for (const { id, bareLipUm, bareBaseUm, coatsBase, heightUm, diameterUm } of rows) {
+    const profile = profiles.get(id) ?? { rings: [], bareLipUm, bareBaseUm, coatsBase: coatsBase === 1 }
     profile.rings.push({ heightUm, diameterUm })
     profiles.set(id, profile)
   }

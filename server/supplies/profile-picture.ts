@@ -1,4 +1,4 @@
-import { type CoatedProfile, heightUm, type Ring } from "../domain/profile.ts"
+import { type CoatedProfile, coveredBand, heightUm, type Ring, ringsBetween } from "../domain/profile.ts"
 
 /** A side view of a blank, in millimetres, base down: outlines for SVG. */
 export interface ProfilePicture {
@@ -22,11 +22,11 @@ export function profilePicture(blank: CoatedProfile): ProfilePicture {
   const width = Math.max(...rings.map((ring) => ring.diameterUm)) / 1000
   const margin = Math.max(height, width) * MARGIN
   const box = [-width / 2 - margin, -margin, width + 2 * margin, height + 2 * margin]
-  const top = heightUm(rings) - blank.bareLipUm
+  const { fromUm, toUm } = coveredBand(blank)
   return {
     viewBox: box.map(round).join(" "),
     whole: outline(rings, height),
-    coated: outline(between(rings, blank.bareBaseUm, top), height),
+    coated: outline(ringsBetween(rings, fromUm, toUm), height),
     rings: rings.map((ring) => ({
       x1: round(-ring.diameterUm / 2000),
       x2: round(ring.diameterUm / 2000),
@@ -34,20 +34,6 @@ export function profilePicture(blank: CoatedProfile): ProfilePicture {
     })),
     stroke: round(Math.max(height, width) / 160),
   }
-}
-
-/** The rings between two heights, with one at each end. */
-function between(rings: readonly Ring[], fromUm: number, toUm: number): Ring[] {
-  const inside = rings.filter((ring) => ring.heightUm > fromUm && ring.heightUm < toUm)
-  return [ringAt(rings, fromUm), ...inside, ringAt(rings, toUm)]
-}
-
-function ringAt(rings: readonly Ring[], atUm: number): Ring {
-  const above = rings.find((ring) => ring.heightUm >= atUm) as Ring
-  const below = rings.findLast((ring) => ring.heightUm <= atUm) as Ring
-  const span = above.heightUm - below.heightUm
-  const share = span === 0 ? 0 : (atUm - below.heightUm) / span
-  return { heightUm: atUm, diameterUm: below.diameterUm + share * (above.diameterUm - below.diameterUm) }
 }
 
 /** Up the right side, down the left. */

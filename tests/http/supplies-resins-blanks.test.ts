@@ -104,6 +104,7 @@ describe("blanks", () => {
       ],
       bareLipUm: 10_000,
       bareBaseUm: 3_000,
+      coatsBase: false,
     })
     expect(supplyById(studio, id)).toMatchObject({ kind: "blank", baseUnit: "each", minimumAmount: 12 })
     const { text } = await here.get(`/setup/blanks/${id}`)

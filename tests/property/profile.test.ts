@@ -1,6 +1,16 @@
 import fc from "fast-check"
 import { expect, test } from "vitest"
-import { heightUm, lateralAreaMm2, type Ring, volumeMm3 } from "../../server/domain/profile.ts"
+import {
+  baseDiscMm2,
+  coatedAreaMm2,
+  coveredBand,
+  heightAtShareUm,
+  heightUm,
+  heightWithAreaUm,
+  lateralAreaMm2,
+  type Ring,
+  volumeMm3,
+} from "../../server/domain/profile.ts"
 
 /** Any profile a cup could have: 2 to 8 rings, each up to 120 mm above the one below. */
 const profiles: fc.Arbitrary<Ring[]> = fc
@@ -67,5 +77,39 @@ test("a blank twice as large has four times the area and eight times the volume"
       expect(lateralAreaMm2(double, 0, heightUm(double)) / area).toBeCloseTo(4, 9)
       expect(volumeMm3(double) / volumeMm3(profile)).toBeCloseTo(8, 9)
     }),
+  )
+})
+
+test("a band that is made to have an area has it, on any side: straight, tapered, stepped", () => {
+  fc.assert(
+    fc.property(profiles, share, share, (profile, start, s) => {
+      const top = heightUm(profile)
+      const from = start * top
+      const area = s * lateralAreaMm2(profile, from, top)
+      const to = heightWithAreaUm(profile, from, area)
+      expect(to).toBeGreaterThanOrEqual(from)
+      expect(to).toBeLessThanOrEqual(top)
+      expect(Math.abs(lateralAreaMm2(profile, from, to) - area)).toBeLessThanOrEqual(1e-9 * (1 + area) + 1e-6)
+    }),
+  )
+})
+
+test("below the height of a share of the coat lies that share of it", () => {
+  fc.assert(
+    fc.property(
+      profiles,
+      fc.double({ min: 0.01, max: 1, noNaN: true }),
+      fc.boolean(),
+      (rings, s, coatsBase) => {
+        const blank = { rings, bareLipUm: 1_000, bareBaseUm: coatsBase ? 0 : 2_000, coatsBase }
+        const { fromUm, toUm } = coveredBand(blank)
+        const at = heightAtShareUm(blank, s)
+        expect(at).toBeLessThanOrEqual(toUm)
+        const whole = coatedAreaMm2(blank)
+        // where the underside alone is more than the share, the height is the base
+        if (at === fromUm) expect(s * whole).toBeLessThanOrEqual(baseDiscMm2(rings) + 1e-6)
+        else expect(coatedAreaMm2(blank, { fromUm: 0, toUm: at }) / whole).toBeCloseTo(s, 9)
+      },
+    ),
   )
 })

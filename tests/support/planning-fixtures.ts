@@ -34,6 +34,7 @@ export function planningStudio(studio: Studio) {
       ],
       bareLipUm: 10_000,
       bareBaseUm: 3_000,
+      coatsBase: false,
     }),
   }
   const systemId = addResinSystem(studio, {

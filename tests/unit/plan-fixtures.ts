@@ -68,6 +68,7 @@ export const slim30: Blank = {
   ],
   bareLipUm: 10_000,
   bareBaseUm: 3_000,
+  coatsBase: false,
 }
 
 export const layer = (position: number, uses: Layer["uses"] = [], over: Partial<Layer> = {}): Layer => ({

@@ -1,7 +1,10 @@
 import { describe, expect, test } from "vitest"
 import {
+  baseDiscMm2,
   coatedAreaMm2,
+  coveredBand,
   heightUm,
+  heightWithAreaUm,
   lateralAreaMm2,
   ProfileError,
   type Ring,
@@ -33,7 +36,7 @@ describe("a profile that cannot be a cup is refused in a sentence", () => {
   })
 
   test("bare bands that leave nothing to coat", () => {
-    const blank = { rings: tumbler, bareLipUm: 200_000, bareBaseUm: 40_000 }
+    const blank = { rings: tumbler, bareLipUm: 200_000, bareBaseUm: 40_000, coatsBase: false }
     expect(() => coatedAreaMm2(blank)).toThrow("The bands left bare at lip and base leave nothing to coat.")
     expect(coatedAreaMm2({ ...blank, bareBaseUm: 39_999 })).toBeGreaterThan(0)
     expect(() => coatedAreaMm2({ ...blank, bareLipUm: -1 })).toThrow(ProfileError)
@@ -54,12 +57,71 @@ test("a band that ends below its start is a programmer's mistake, not a refusal"
 test("bare lip and base bands are left out of the coated area", () => {
   const straight = rings([0, 80], [200, 80])
   // a cylinder: π d times what is left of its height
-  expect(coatedAreaMm2({ rings: straight, bareLipUm: 10_000, bareBaseUm: 3_000 })).toBeCloseTo(
-    Math.PI * 80 * 187,
-    6,
-  )
+  expect(
+    coatedAreaMm2({ rings: straight, bareLipUm: 10_000, bareBaseUm: 3_000, coatsBase: false }),
+  ).toBeCloseTo(Math.PI * 80 * 187, 6)
 })
 
 test("the height of a blank is where its lip is", () => {
   expect(heightUm(tumbler)).toBe(240_000)
+})
+
+describe("a layer's band", () => {
+  const straight = {
+    rings: rings([0, 80], [200, 80]),
+    bareLipUm: 10_000,
+    bareBaseUm: 3_000,
+    coatsBase: false,
+  }
+
+  test("covers only its own heights", () => {
+    // a cylinder: π d times the height of the band
+    expect(coatedAreaMm2(straight, { fromUm: 50_000, toUm: 90_000 })).toBeCloseTo(Math.PI * 80 * 40, 6)
+  })
+
+  test("leaves bare what the blank leaves bare", () => {
+    expect(coveredBand(straight, { fromUm: 0, toUm: 70_000 })).toEqual({ fromUm: 3_000, toUm: 70_000 })
+    expect(coveredBand(straight, { fromUm: 150_000, toUm: 900_000 })).toEqual({
+      fromUm: 150_000,
+      toUm: 190_000,
+    })
+    expect(coveredBand(straight)).toEqual({ fromUm: 3_000, toUm: 190_000 })
+  })
+
+  test("is refused in a sentence where nothing of it can be coated", () => {
+    for (const band of [
+      { fromUm: 190_000, toUm: 200_000 },
+      { fromUm: 0, toUm: 3_000 },
+      { fromUm: 300_000, toUm: 400_000 },
+    ]) {
+      expect(() => coatedAreaMm2(straight, band)).toThrow("This band lies where the cup stays bare")
+    }
+    expect(() => coatedAreaMm2(straight, { fromUm: 9, toUm: 9 })).toThrow(
+      "A band must end higher than it begins.",
+    )
+  })
+
+  test("has no more surface than there is above its start", () => {
+    expect(heightWithAreaUm(straight.rings, 100_000, Math.PI * 80 * 50)).toBeCloseTo(150_000, 6)
+    expect(() => heightWithAreaUm(straight.rings, 100_000, Math.PI * 80 * 101)).toThrow(/less surface/)
+  })
+})
+
+describe("the underside", () => {
+  const dipped = { rings: rings([0, 80], [200, 80]), bareLipUm: 10_000, bareBaseUm: 0, coatsBase: true }
+  const disc = Math.PI * 40 * 40
+
+  test("is a disc, counted when it is coated and the band begins at the base", () => {
+    expect(baseDiscMm2(dipped.rings)).toBeCloseTo(disc, 9)
+    expect(coatedAreaMm2(dipped)).toBeCloseTo(Math.PI * 80 * 190 + disc, 6)
+    expect(coatedAreaMm2(dipped, { fromUm: 0, toUm: 20_000 })).toBeCloseTo(Math.PI * 80 * 20 + disc, 6)
+    expect(coatedAreaMm2(dipped, { fromUm: 1, toUm: 20_001 })).toBeCloseTo(Math.PI * 80 * 20, 6)
+    expect(coatedAreaMm2({ ...dipped, coatsBase: false })).toBeCloseTo(Math.PI * 80 * 190, 6)
+  })
+
+  test("cannot be coated while a band above it stays bare", () => {
+    expect(() => coatedAreaMm2({ ...dipped, bareBaseUm: 1 })).toThrow(
+      "The underside cannot be coated while a band above it stays bare.",
+    )
+  })
 })

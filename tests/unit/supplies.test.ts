@@ -59,6 +59,7 @@ const cup = {
   ],
   bareLipUm: 10_000,
   bareBaseUm: 3_000,
+  coatsBase: false,
 }
 
 describe("makers and sellers", () => {
@@ -207,6 +208,7 @@ describe("blanks", () => {
       rings: cup.rings,
       bareLipUm: 10_000,
       bareBaseUm: 3_000,
+      coatsBase: false,
     })
     // frustum by hand: π (35.0375+37.875) × √(227² + 2.8375²) mm, between 3 and 230 mm above the base
     const area = Math.PI * (35.0375 + 37.875) * Math.hypot(227, 2.8375)
