@@ -52,8 +52,10 @@ function migrate(file: StudioFile): void {
 
   file.runText("PRAGMA foreign_keys = OFF")
   file.transaction(() => {
+    // Triggers first: a step may make a table anew that one of them speaks of.
+    dropTriggers(file)
     for (const name of steps().slice(version)) file.script(readFileSync(new URL(name, folder), "utf8"))
-    recreateTriggers(file)
+    file.script(triggers)
     const broken = file.allText("PRAGMA foreign_key_check")
     if (broken.length > 0)
       throw new FileProblem(`${file.path} points at rows that are not there. Put back a copy.`)
@@ -63,13 +65,12 @@ function migrate(file: StudioFile): void {
   file.runText("PRAGMA foreign_keys = ON")
 }
 
-function recreateTriggers(file: StudioFile): void {
+function dropTriggers(file: StudioFile): void {
   for (const { name } of file.allText<{ name: string }>(
     "SELECT name FROM sqlite_schema WHERE type = 'trigger'",
   )) {
     file.runText(`DROP TRIGGER "${name}"`)
   }
-  file.script(triggers)
 }
 
 function keepCopy(file: StudioFile, version: number): void {

@@ -30,6 +30,8 @@ CREATE TRIGGER mark_stays BEFORE UPDATE ON mark BEGIN SELECT raise(ABORT, 'marks
 CREATE TRIGGER mark_kept BEFORE DELETE ON mark BEGIN SELECT raise(ABORT, 'marks are never deleted'); END;
 CREATE TRIGGER cup_change_stays BEFORE UPDATE ON cup_change BEGIN SELECT raise(ABORT, 'cup changes are never changed'); END;
 CREATE TRIGGER cup_change_kept BEFORE DELETE ON cup_change BEGIN SELECT raise(ABORT, 'cup changes are never deleted'); END;
+CREATE TRIGGER row_change_stays BEFORE UPDATE ON row_change BEGIN SELECT raise(ABORT, 'what was changed stays written'); END;
+CREATE TRIGGER row_change_kept BEFORE DELETE ON row_change BEGIN SELECT raise(ABORT, 'what was changed stays written'); END;
 CREATE TRIGGER coat_stays BEFORE UPDATE ON coat BEGIN SELECT raise(ABORT, 'coats are never changed'); END;
 CREATE TRIGGER coat_kept BEFORE DELETE ON coat BEGIN SELECT raise(ABORT, 'coats are never deleted'); END;
 CREATE TRIGGER coat_cup_stays BEFORE UPDATE ON coat_cup BEGIN SELECT raise(ABORT, 'coats are never changed'); END;
