@@ -231,6 +231,7 @@ function writeUse(studio: Studio, layerId: number, position: number, use: UseInp
       residue_ul: 0,
       width_um: use.widthUm,
       height_um: use.heightUm,
+      ...(use.how === "piece" && { wrap: "flat", margin_um: 0, gap_um: 0, may_turn: 1, reprint_ppm: 0 }),
     })
   }
 }
