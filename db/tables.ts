@@ -90,14 +90,6 @@ export interface Tables {
     before: string | null
     after: string | null
   }
-  row_change: {
-    id: Generated<number>
-    action_id: number
-    thing: string
-    thing_id: number
-    before: string | null
-    after: string | null
-  }
   delivery: {
     id: Generated<number>
     seller_id: number | null
