@@ -1,54 +1,69 @@
 import { mixedForCups, pouredPerCupUl } from "./films.ts"
-import type { Measures, PlannedMix, PlanSupply, ResinSystem, ResinUse } from "./plan.ts"
+import type { Measures, MixFlag, PlannedMix, Portions, ResinUse } from "./plan.ts"
+import { cupsWithinPotLife, potLifeOfMixMin } from "./pot-life.ts"
+import { leastOnMarks, RATIO_LIMIT_PPM, RATIO_TOLERANCE_PPM, ratioErrorPpm } from "./ratio.ts"
 import { Refusal } from "./refusal.ts"
+import { inBaseUnit, otherWay, portionsOf, ratioOf, volumeUl } from "./resin-parts.ts"
 
-/** How far A to B may be off as measured out. Makers commonly allow 5 %; the pouring itself needs some of it. */
-export const RATIO_TOLERANCE_PPM = 20_000
-
-/** How many marks further up either part may go to bring the ratio right. */
-const MARKS_TO_TRY = 10
+/** Under this many marks, half a mark's slip is more than the 5 % that a mix may be off. */
+const FEWEST_MARKS = 10
 
 /**
  * The mixes for a number of cups: as few as the pot life and the largest safe mix allow, the cups spread
- * evenly over them.
+ * evenly over them, so that none is smaller than it must be.
  *
- * Each part is rounded up, once, to what the maker can measure: marks of a measuring cup for a ratio by
- * volume, steps of the scale for one by mass. Where that puts the ratio off by more than
- * `RATIO_TOLERANCE_PPM`, marks further up are tried and the pair that wastes least is taken.
+ * A and B are the least that land on the maker's marks, hold what the cups need and keep the ratio within
+ * `RATIO_TOLERANCE_PPM`. Where that would take more than the largest safe mix even for one cup, they keep it
+ * within `RATIO_LIMIT_PPM` and the mix is flagged. Amounts never fall when a mix serves more cups, more film or
+ * more area.
  *
  * @param areaMm2 coated area of one cup
  * @param cups whole number, at least one
- * @returns parts in each part's own base unit, whole numbers; mixes for more cups first
- * @throws {Refusal} a density is missing, a part is not counted by volume or mass, nothing is poured, or one
- *   cup alone takes more than the largest safe mix
+ * @returns mixes for more cups first
+ * @throws {Refusal} a density is missing, a part is not counted by volume or mass, nothing is poured, the pot life
+ *   is shorter than one cup's work, one cup alone takes more than the largest safe mix, or the measures are too
+ *   coarse to keep the ratio within it
  */
 export function planMixes(use: ResinUse, areaMm2: number, cups: number, measures: Measures): PlannedMix[] {
   if (!Number.isInteger(cups) || cups < 1) throw new RangeError(`mixes are for whole cups, not ${cups}`)
   const { system } = use
-  const bySize = new Map<number, PlannedMix>()
-  const mixFor = (size: number): PlannedMix => {
-    const mix = bySize.get(size) ?? measureOut(use, areaMm2, size, measures)
-    bySize.set(size, mix)
-    return mix
+  const least = mixedForCups(use, areaMm2, 1)
+  if (least > system.largestMixUl) {
+    throw new Refusal(
+      `One cup takes more than the largest safe mix of ${system.name}: a big mix heats up. Plan thinner coats.`,
+    )
   }
+  // the mix for one cup lasts longest, so no mix serves more cups than it would in time
+  const inTime = cupsWithinPotLife(system, least, measures.roomCelsius)
   const byHeat = Math.floor((system.largestMixUl - use.residueUl) / pouredPerCupUl(use, areaMm2))
-  let perMix = Math.max(1, Math.min(cupsWithinPotLife(system), byHeat, cups))
-  // Rounding up can carry a mix past the largest safe one, so what is judged is what will be poured.
-  for (;;) {
-    const mixes = spread(cups, perMix).map(mixFor)
-    if (mixes.every((mix) => mix.mixedUl <= system.largestMixUl)) return mixes
-    if (perMix === 1) {
-      throw new Refusal(
-        `One cup takes more than the largest safe mix of ${system.name}: a big mix heats up. Plan thinner coats.`,
-      )
+  for (const tolerancePpm of [RATIO_TOLERANCE_PPM, RATIO_LIMIT_PPM]) {
+    const mixFor = remembered((size) => measureOut(use, areaMm2, size, measures, tolerancePpm))
+    for (let perMix = Math.min(inTime, byHeat, cups); perMix >= 1; perMix--) {
+      const mixes = spread(cups, perMix).map(mixFor)
+      if (mixes.every(canBePoured)) return mixes
     }
-    perMix -= 1
+  }
+  throw new Refusal(
+    `These measures are too coarse to keep ${system.name} at ${system.ratioA} : ${system.ratioB} in a mix small enough to be safe: use a finer ${system.ratioBasis === "volume" ? "measuring cup or syringe" : "scale"}.`,
+  )
+}
+
+/** What to tell the person who is about to measure a mix out; null when there is nothing to say. */
+export function sayFlag({ flag, ratioErrorPpm: ppm, system }: PlannedMix): string | null {
+  switch (flag) {
+    case null:
+      return null
+    case "ratio":
+      return `${(Math.abs(ppm) / 10_000).toFixed(1)} % too much ${ppm > 0 ? system.partA.name : system.partB.name}: as near as these measures come. A finer measure would keep the ratio.`
+    case "small":
+      return `So little ${system.name} is hard to measure well: mix for more cups at once, or use a finer ${system.ratioBasis === "volume" ? "measure" : "scale"}.`
   }
 }
 
-/** Cups that one mix can coat before it thickens, at least one: (pot life − mixing) ÷ minutes a cup. */
-export function cupsWithinPotLife(system: ResinSystem): number {
-  return Math.max(1, Math.floor((system.potLifeMin - system.mixingMin) / system.cupWorkMin))
+/** In the largest safe mix and in time. */
+function canBePoured(mix: PlannedMix): boolean {
+  const { system, mixedUl, potLifeMin, workMin } = mix
+  return mixedUl <= system.largestMixUl && system.mixingMin + workMin <= potLifeMin
 }
 
 /** Shares out cups over the fewest mixes of at most `perMix`, sizes differing by one at most, larger first. */
@@ -58,95 +73,47 @@ function spread(cups: number, perMix: number): number[] {
 }
 
 /** One mix for `cups`, in amounts the maker can measure. */
-function measureOut(use: ResinUse, areaMm2: number, cups: number, measures: Measures): PlannedMix {
+function measureOut(
+  use: ResinUse,
+  areaMm2: number,
+  cups: number,
+  measures: Measures,
+  tolerancePpm: number,
+): PlannedMix {
   const { system } = use
-  const { partA, partB } = system
-  const wanted = inTerms(system, mixedForCups(use, areaMm2, cups))
-  const step = system.ratioBasis === "volume" ? measures.volumeStepUl : measures.massStepMg
-  const [a, b] = onMarks(wanted, step, system.ratioA / system.ratioB)
+  const ratio = ratioOf(system)
+  const wanted = portionsOf(system, mixedForCups(use, areaMm2, cups))
+  const step = wanted.basis === "volume" ? measures.volumeStepUl : measures.massStepMg
+  const [a, b] = leastOnMarks([wanted.a, wanted.b], step, ratio, tolerancePpm)
+  const measured: Portions = { basis: wanted.basis, a, b }
+  const mixedUl = Math.round(volumeUl(system, measured))
+  const errorPpm = ratioErrorPpm(a, b, ratio)
   return {
     system,
     cups,
-    mixedUl: Math.round(inUl(partA, a, system) + inUl(partB, b, system)),
-    partA: inBaseUnit(partA, a, system),
-    partB: inBaseUnit(partB, b, system),
+    mixedUl,
+    partA: inBaseUnit(system.partA, a, system),
+    partB: inBaseUnit(system.partB, b, system),
+    measured,
+    also: otherWay(system, measured),
     residueUl: use.residueUl,
-    ratioErrorPpm: Math.round(ratioError(a, b, system.ratioA / system.ratioB) * 1e6),
+    ratioErrorPpm: errorPpm,
+    flag: flagOf(errorPpm, Math.min(a, b) / step),
+    potLifeMin: potLifeOfMixMin(system, mixedUl, measures.roomCelsius),
+    workMin: cups * system.cupWorkMin,
   }
 }
 
-/** Splits a volume into A and B in the ratio's own terms: µL by volume, mg by mass. Not rounded. */
-function inTerms(system: ResinSystem, mixedUl: number): readonly [number, number] {
-  const { ratioA, ratioB, partA, partB } = system
-  switch (system.ratioBasis) {
-    case "volume": {
-      const part = mixedUl / (ratioA + ratioB)
-      return [part * ratioA, part * ratioB]
-    }
-    case "mass": {
-      // ratioA mg of A and ratioB mg of B fill this many µL
-      const part = mixedUl / (inUl(partA, ratioA, system) + inUl(partB, ratioB, system))
-      return [part * ratioA, part * ratioB]
-    }
+function flagOf(errorPpm: number, fewestMarks: number): MixFlag | null {
+  if (Math.abs(errorPpm) > RATIO_TOLERANCE_PPM) return "ratio"
+  return fewestMarks < FEWEST_MARKS ? "small" : null
+}
+
+function remembered(work: (size: number) => PlannedMix): (size: number) => PlannedMix {
+  const known = new Map<number, PlannedMix>()
+  return (size) => {
+    const mix = known.get(size) ?? work(size)
+    known.set(size, mix)
+    return mix
   }
-}
-
-/** The two parts rounded up to marks, and further up where that is needed to keep the ratio. */
-function onMarks(wanted: readonly [number, number], step: number, ratio: number): readonly [number, number] {
-  const [a, b] = wanted.map((amount) => marksFor(amount, step)) as [number, number]
-  let closest: readonly [number, number] = [a, b]
-  // least waste first: pairs that together are 0, 1, 2 … marks above the rounded amounts
-  for (let more = 0; more <= 2 * MARKS_TO_TRY && !keepsRatio(closest, ratio); more++) {
-    for (let moreA = Math.max(0, more - MARKS_TO_TRY); moreA <= Math.min(more, MARKS_TO_TRY); moreA++) {
-      const pair = [a + moreA, b + more - moreA] as const
-      if (Math.abs(ratioError(...pair, ratio)) < Math.abs(ratioError(...closest, ratio))) closest = pair
-    }
-  }
-  return [closest[0] * step, closest[1] * step]
-}
-
-/** Whole marks that hold an amount. A billionth less is a rounding error of the computer, not a mark more. */
-function marksFor(amount: number, step: number): number {
-  return Math.max(1, Math.ceil((amount / step) * (1 - 1e-9)))
-}
-
-function keepsRatio([a, b]: readonly [number, number], ratio: number): boolean {
-  return Math.abs(ratioError(a, b, ratio)) * 1e6 <= RATIO_TOLERANCE_PPM
-}
-
-/** How far a to b is from the ratio: 0.01 is one part in a hundred too much A. */
-function ratioError(a: number, b: number, ratio: number): number {
-  return a / b / ratio - 1
-}
-
-/** µL of a part, given in the ratio's own terms. */
-function inUl(part: PlanSupply, amount: number, system: ResinSystem): number {
-  return system.ratioBasis === "volume" ? amount : (amount * 1000) / densityOf(part, system)
-}
-
-/** A part in its own base unit, whole, given in the ratio's own terms. */
-function inBaseUnit(part: PlanSupply, amount: number, system: ResinSystem): number {
-  switch (part.baseUnit) {
-    case "uL":
-      return Math.round(inUl(part, amount, system))
-    case "mg":
-      return system.ratioBasis === "mass"
-        ? Math.round(amount)
-        : Math.round((amount * densityOf(part, system)) / 1000)
-    case "um":
-    case "mm2":
-    case "each":
-      throw new Refusal(
-        `${part.name} is a part of ${system.name}, so it must be counted by volume or by weight.`,
-      )
-  }
-}
-
-function densityOf(part: PlanSupply, system: ResinSystem): number {
-  if (part.densityMgPerMl !== null) return part.densityMgPerMl
-  const why =
-    system.ratioBasis === "mass"
-      ? `${system.name} is mixed by weight`
-      : `${system.name} is mixed by volume but ${part.name} is counted by weight`
-  throw new Refusal(`${why}, so the density of ${part.name} is needed; its data sheet has it.`)
 }

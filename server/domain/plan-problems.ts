@@ -1,6 +1,6 @@
 import { filmUm } from "./films.ts"
 import { inOrder, isResin, layerNeed, pieceMm2 } from "./layers.ts"
-import { RATIO_TOLERANCE_PPM } from "./mixes.ts"
+import { sayFlag } from "./mixes.ts"
 import type { Layer, Measures, Plan, ResinUse, SupplyUse } from "./plan.ts"
 import { coatedAreaMm2 } from "./profile.ts"
 import { Refusal } from "./refusal.ts"
@@ -77,9 +77,6 @@ function resinWarnings(
       `A coat of ${system.name} ${(film / 1000).toFixed(1)} mm thick is unusual: it can sag and heat up. Two thinner coats are safer.`,
     )
   }
-  if (system.mixingMin + system.cupWorkMin > system.potLifeMin) {
-    sentences.push(`Mixing ${system.name} and coating one cup takes longer than its pot life.`)
-  }
   if (layer.recoatEarliestMin < system.recoatEarliestMin) {
     sentences.push(`The next coat comes sooner than ${system.name} allows.`)
   }
@@ -87,10 +84,9 @@ function resinWarnings(
     sentences.push(`The full cure is shorter than that of ${system.name}.`)
   }
   const { mixes } = layerNeed(plan, { ...layer, uses: [use] }, 1, measures)
-  if (mixes.some((mix) => Math.abs(mix.ratioErrorPpm) > RATIO_TOLERANCE_PPM)) {
-    sentences.push(
-      `So little ${system.name} cannot be measured out in its ratio; use a finer measure or mix for more cups at once.`,
-    )
+  for (const mix of mixes) {
+    const flagged = sayFlag(mix)
+    if (flagged !== null) sentences.push(flagged)
   }
   return sentences
 }

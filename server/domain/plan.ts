@@ -123,7 +123,15 @@ export interface Plan {
 }
 
 /** Where a figure in a working came from. */
-export type Origin = "design" | "blank" | "resin system" | "supply" | "studio" | "this batch" | "worked out"
+export type Origin =
+  | "design"
+  | "blank"
+  | "resin system"
+  | "supply"
+  | "studio"
+  | "this batch"
+  | "common practice"
+  | "worked out"
 
 /** One amount explained: formula, inputs, result. Kept with the coat as it was that day. */
 export interface Working {
@@ -139,7 +147,19 @@ export interface Working {
 export interface Measures {
   volumeStepUl: number
   massStepMg: number
+  /** how warm the room is; where it is not said, as warm as data sheets take it to be */
+  roomCelsius?: number
 }
+
+/** A and B of one mix: µL by volume, mg by mass. */
+export interface Portions {
+  basis: "volume" | "mass"
+  a: number
+  b: number
+}
+
+/** `ratio`: A to B is off by more than is planned for. `small`: too few marks to be measured well. */
+export type MixFlag = "ratio" | "small"
 
 /** One cup of A and B stirred together, for some of the cups. Parts in each part's own base unit. */
 export interface PlannedMix {
@@ -148,12 +168,17 @@ export interface PlannedMix {
   mixedUl: number
   partA: number
   partB: number
+  /** as the maker states the ratio, on the marks of what it is measured with */
+  measured: Portions
+  /** the other way, whole µL or mg; null when a density is not known */
+  also: Portions | null
   residueUl: number
-  /**
-   * how far A to B, as measured out, is from the system's ratio; above zero is too much A. Beyond
-   * `RATIO_TOLERANCE_PPM` the maker's measures are too coarse for so small a mix.
-   */
+  /** how far A to B, as measured out, is from the system's ratio; above zero is too much A */
   ratioErrorPpm: number
+  flag: MixFlag | null
+  /** how long this very mix stays workable, and the minutes that coating its cups takes */
+  potLifeMin: number
+  workMin: number
 }
 
 /** An amount to take from the shelf for a layer. `mix` is the index of the mix it goes into, null for none. */

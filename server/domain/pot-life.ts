@@ -83,9 +83,9 @@ export function potLifeWorking(
     inputs: [
       { name: "data sheet's pot life", value: system.potLifeMin, unit: "min", from: "resin system" },
       { name: "this mix", value: mixedUl, unit: "uL", from: "worked out" },
-      { name: "data sheet's mix", value: DATA_SHEET_MIX_UL, unit: "uL", from: "studio" },
+      { name: "data sheet's mix", value: DATA_SHEET_MIX_UL, unit: "uL", from: "common practice" },
       { name: "room", value: roomCelsius, unit: "°C", from: "studio" },
-      { name: "data sheet's room", value: DATA_SHEET_CELSIUS, unit: "°C", from: "studio" },
+      { name: "data sheet's room", value: DATA_SHEET_CELSIUS, unit: "°C", from: "common practice" },
     ],
     result: { value: potLifeOfMixMin(system, mixedUl, roomCelsius), unit: "min" },
   }

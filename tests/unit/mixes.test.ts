@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest"
-import { cupsWithinPotLife, planMixes, RATIO_TOLERANCE_PPM } from "../../server/domain/mixes.ts"
+import { mixedForCups } from "../../server/domain/films.ts"
+import { planMixes, sayFlag } from "../../server/domain/mixes.ts"
 import { Refusal } from "../../server/domain/refusal.ts"
 import { fine, resinUse, supply, system } from "./plan-fixtures.ts"
 
@@ -8,14 +9,44 @@ const partsOf = (mixes: ReturnType<typeof planMixes>) =>
   mixes.map(({ cups, partA, partB }) => [cups, partA, partB])
 
 describe("how many mixes", () => {
-  test("pot life less mixing, by minutes a cup, is how many cups a mix can serve", () => {
-    expect(cupsWithinPotLife(system({ potLifeMin: 45, mixingMin: 5, cupWorkMin: 10 }))).toBe(4)
-    expect(cupsWithinPotLife(system({ potLifeMin: 44, mixingMin: 5, cupWorkMin: 10 }))).toBe(3)
+  const sizes = (of: Parameters<typeof system>[0], cups: number, roomCelsius?: number) =>
+    planMixes(resinUse({ system: system(of) }), areaMm2, cups, {
+      ...fine,
+      ...(roomCelsius !== undefined && { roomCelsius }),
+    }).map((mix) => mix.cups)
+
+  test("pot life less mixing, by minutes a cup, is how many cups a mix serves", () => {
+    // 45 − 5 minutes at ten a cup are four cups, and 95.5 mL is no more than the data sheet's mix
+    expect(sizes({ potLifeMin: 45 }, 4)).toEqual([4])
+    expect(sizes({ potLifeMin: 44 }, 4)).toEqual([2, 2])
   })
 
-  test("a pot life too short for even one cup still plans one cup a mix", () => {
-    expect(cupsWithinPotLife(system({ potLifeMin: 10, mixingMin: 5, cupWorkMin: 10 }))).toBe(1)
-    expect(cupsWithinPotLife(system({ potLifeMin: 5, mixingMin: 9, cupWorkMin: 10 }))).toBe(1)
+  test("a warm room shortens the pot life, so more and smaller mixes are made", () => {
+    expect(sizes({}, 4, 23)).toEqual([4])
+    expect(sizes({}, 4, 24)).toEqual([2, 2])
+    // half of 45 minutes is 22: one cup
+    expect(sizes({}, 4, 33)).toEqual([1, 1, 1, 1])
+  })
+
+  test("a large mix heats up and lasts less long, so it serves fewer cups than the data sheet's pot life", () => {
+    // 8 cups are 189.5 mL: the data sheet's 45 minutes shrink to 36, and 5 + 8 × 5 is 45
+    const quick = { cupWorkMin: 5 }
+    expect(sizes(quick, 6)).toEqual([6]) // 142.5 mL lasts 40 minutes, and 5 + 30 are needed
+    expect(sizes(quick, 8)).toEqual([4, 4])
+  })
+
+  test("a pot life shorter than mixing and one cup's work is refused", () => {
+    expect(() => sizes({ potLifeMin: 14 }, 3)).toThrow(
+      new Refusal(
+        "Clear resin thickens after 14 minutes, but mixing it and coating one cup takes 15. Check its times, or choose a resin with a longer pot life.",
+      ),
+    )
+    expect(() => sizes({ potLifeMin: 15 }, 3, 30)).toThrow(/at 30 °C.*cooler room/)
+  })
+
+  test("each mix says how long it lasts and how long its cups take", () => {
+    const [mix] = planMixes(resinUse(), areaMm2, 4, { ...fine, roomCelsius: 20 })
+    expect(mix).toMatchObject({ cups: 4, potLifeMin: 45, workMin: 40 })
   })
 
   test("ten cups at four a mix are spread evenly: 4, 3, 3, never 4, 4, 2", () => {
@@ -81,13 +112,12 @@ describe("what is poured", () => {
     expect(mix!.ratioErrorPpm).toBe(0)
   })
 
-  test("where no mark in reach keeps the ratio, the closest is taken and its error is stated", () => {
-    // 100 to 3 with whole 5 mL marks: 5 mL of B would want 166.7 mL of A
+  test("marks too coarse for an uneven ratio take more resin rather than a wrong ratio", () => {
+    // 100 to 3 with whole 5 mL marks: one mark of B wants 33 of A
     const use = resinUse({ system: system({ ratioA: 100, ratioB: 3 }) })
     const [mix] = planMixes(use, areaMm2, 1, { ...fine, volumeStepUl: 5_000 })
-    expect(partsOf([mix!])).toEqual([[1, 75_000, 5_000]]) // ten marks above 25 mL
-    expect(mix!.ratioErrorPpm).toBe(Math.round((15 / (100 / 3) - 1) * 1e6))
-    expect(Math.abs(mix!.ratioErrorPpm)).toBeGreaterThan(RATIO_TOLERANCE_PPM)
+    expect(partsOf([mix!])).toEqual([[1, 165_000, 5_000]])
+    expect(mix!.ratioErrorPpm).toBe(Math.round((33 / (100 / 3) - 1) * 1e6))
   })
 
   test("by weight, both densities turn the millilitres wanted into grams on the scale", () => {
@@ -140,4 +170,94 @@ describe("what is poured", () => {
     const use = resinUse({ system: system({ partA: supply(1, { name: "Odd", baseUnit: "each" }) }) })
     expect(() => planMixes(use, areaMm2, 1, fine)).toThrow(/Odd is a part of Clear resin/)
   })
+})
+
+describe("both ways of measuring", () => {
+  test("1:1 by volume is shown by volume first, and by mass as its densities say", () => {
+    const [mix] = planMixes(resinUse(), areaMm2, 1, fine)
+    expect(mix!.measured).toEqual({ basis: "volume", a: 12_500, b: 12_500 })
+    expect(mix!.also).toEqual({ basis: "mass", a: 14_375, b: 12_125 }) // × 1.15 and × 0.97
+  })
+
+  test("a ratio by mass is shown by mass first, and by volume as its densities say", () => {
+    const [mix] = planMixes(
+      resinUse({ system: system({ ratioBasis: "mass", ratioA: 100, ratioB: 84 }) }),
+      areaMm2,
+      1,
+      fine,
+    )
+    expect(mix!.measured.basis).toBe("mass")
+    expect(mix!.also).toEqual({ basis: "volume", a: mix!.partA, b: mix!.partB })
+  })
+
+  test("the other way is left out where a density is not known", () => {
+    const partB = supply(2, { densityMgPerMl: null })
+    const [mix] = planMixes(resinUse({ system: system({ partB }) }), areaMm2, 1, fine)
+    expect(mix!.also).toBeNull()
+  })
+
+  test("a density no resin has is refused: it was typed in another unit", () => {
+    const partA = supply(1, { name: "Part A", baseUnit: "mg", densityMgPerMl: 1 })
+    expect(() => planMixes(resinUse({ system: system({ partA }) }), areaMm2, 1, fine)).toThrow(
+      /Part A has a density of 0.001 g\/mL, which no resin has/,
+    )
+  })
+})
+
+describe("mixes that cannot be measured well", () => {
+  const coarse = { ...fine, volumeStepUl: 5_000 }
+
+  test("under ten marks of a part is flagged as small: half a mark is then over 5 %", () => {
+    const of = (ratioB: number, cups: number) =>
+      planMixes(resinUse({ system: system({ ratioA: 10, ratioB }) }), areaMm2, cups, fine)[0]!
+    expect(of(1, 1).measured).toEqual({ basis: "volume", a: 24_500, b: 2_500 }) // five marks of B
+    expect(of(1, 1).flag).toBe("small")
+    expect(sayFlag(of(1, 1))).toBe(
+      "So little Clear resin is hard to measure well: mix for more cups at once, or use a finer measure.",
+    )
+    expect(of(10, 1).flag).toBeNull()
+    expect(sayFlag(of(10, 1))).toBeNull()
+    expect(of(1, 3).flag).toBeNull() // 6.5 mL of B
+  })
+
+  test("a ratio that only a mix too large to be safe would keep is flagged, with the part that is too much", () => {
+    // 10 : 9 in 5 mL marks: 45 and 40 is 1.25 % off but 85 mL, 35 and 30 is the least within 5 %
+    const use = resinUse({ system: system({ ratioA: 10, ratioB: 9, largestMixUl: 84_000 }) })
+    const [mix] = planMixes(use, areaMm2, 1, coarse)
+    expect(partsOf([mix!])).toEqual([[1, 35_000, 30_000]])
+    expect(mix).toMatchObject({ flag: "ratio", ratioErrorPpm: 50_000 })
+    expect(sayFlag(mix!)).toMatch(/^5\.0 % too much Clear resin A/)
+  })
+
+  test("beyond 5 % it is refused, and the sentence says what would help", () => {
+    const of = (over: Parameters<typeof system>[0]) =>
+      resinUse({ system: system({ ratioA: 100, ratioB: 3, largestMixUl: 150_000, ...over }) })
+    expect(() => planMixes(of({}), areaMm2, 1, coarse)).toThrow(
+      new Refusal(
+        "These measures are too coarse to keep Clear resin at 100 : 3 in a mix small enough to be safe: use a finer measuring cup or syringe.",
+      ),
+    )
+    expect(() => planMixes(of({ ratioBasis: "mass" }), areaMm2, 1, { ...fine, massStepMg: 10_000 })).toThrow(
+      /use a finer scale/,
+    )
+  })
+
+  test("a ratio that leaves one part out is refused", () => {
+    for (const ratio of [
+      { ratioA: 0, ratioB: 1 },
+      { ratioA: 1, ratioB: 0 },
+    ]) {
+      expect(() => planMixes(resinUse({ system: system(ratio) }), areaMm2, 1, fine)).toThrow(
+        /leaves one part out: take both parts from its label/,
+      )
+    }
+  })
+})
+
+test("drips grow with the coats; what stays in the mixing cup is lost once a mix, whatever it serves", () => {
+  const use = resinUse({ how: "resin-film", amount: 340, dripPpm: 250_000, residueUl: 1_500 })
+  const onOneCup = (areaMm2 * 340) / 1000
+  for (const cups of [1, 2, 6]) {
+    expect(mixedForCups(use, areaMm2, cups)).toBeCloseTo((cups * onOneCup) / 0.75 + 1_500, 6)
+  }
 })

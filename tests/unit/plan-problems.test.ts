@@ -30,6 +30,20 @@ describe("what stops a plan", () => {
     expect(ofResin({ amount: 1_500 })).toEqual([expect.stringMatching(/^stop 1: .*more than what stays/)])
   })
 
+  test("a pot life too short to mix and coat one cup", () => {
+    expect(ofResin({ system: system({ potLifeMin: 15 }) })).toEqual([])
+    expect(ofResin({ system: system({ potLifeMin: 14 }) })).toEqual([
+      expect.stringMatching(/^stop 1: Clear resin thickens after 14 minutes, .* takes 15/),
+    ])
+  })
+
+  test("measures too coarse for the ratio", () => {
+    const uneven = { system: system({ ratioA: 100, ratioB: 3, largestMixUl: 150_000 }) }
+    expect(ofResin(uneven, { ...fine, volumeStepUl: 5_000 })).toEqual([
+      expect.stringMatching(/^stop 1: .*too coarse to keep Clear resin at 100 : 3.*finer measuring cup/),
+    ])
+  })
+
   test("one cup's coat above the largest safe mix", () => {
     expect(ofResin({ system: system({ largestMixUl: 20_000 }) })).toEqual([
       expect.stringMatching(/^stop 1: .*largest safe mix.*heats up/),
@@ -73,13 +87,6 @@ describe("what is worth a look", () => {
     expect(film(1_200)).toEqual([expect.stringMatching(/^warn 1: .*1\.2 mm thick.*heat up/)])
   })
 
-  test("a pot life too short to mix and coat one cup", () => {
-    expect(ofResin({ system: system({ potLifeMin: 15 }) })).toEqual([])
-    expect(ofResin({ system: system({ potLifeMin: 14 }) })).toEqual([
-      expect.stringMatching(/^warn 1: .*pot life/),
-    ])
-  })
-
   test("a next coat or a cure sooner than the resin allows", () => {
     const use = resinUse()
     expect(said(plan([layer(1, [use], { recoatEarliestMin: 479 })]))).toEqual([
@@ -90,11 +97,19 @@ describe("what is worth a look", () => {
     ])
   })
 
-  test("a mix too small for the maker's measures to keep its ratio", () => {
+  test("a mix too small to be measured well", () => {
+    // 25 mL at 4:1 is 20 and 5: four 5 mL marks and one
     const coarse = { ...fine, volumeStepUl: 5_000 }
-    const uneven = { system: system({ ratioA: 100, ratioB: 3 }) }
-    expect(ofResin(uneven, coarse)).toEqual([
-      expect.stringMatching(/^warn 1: .*cannot be measured out in its ratio/),
+    expect(ofResin({ system: system({ ratioA: 4, ratioB: 1 }) }, coarse)).toEqual([
+      expect.stringMatching(/^warn 1: So little Clear resin is hard to measure well/),
+    ])
+  })
+
+  test("a mix whose ratio is off because a better one would be too large to be safe", () => {
+    // 10 : 9 in 5 mL marks: 45 and 40 is 1.25 % off but 85 mL, 35 and 30 is the least within 5 %
+    const made = { system: system({ ratioA: 10, ratioB: 9, largestMixUl: 80_000 }) }
+    expect(ofResin(made, { ...fine, volumeStepUl: 5_000 })).toEqual([
+      expect.stringMatching(/^warn 1: 5\.0 % too much Clear resin A: as near as these measures come/),
     ])
   })
 
