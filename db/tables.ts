@@ -16,6 +16,14 @@ export interface Tables {
     labour_micro_per_hour: number
     is_demo: Generated<number>
   }
+  device: {
+    id: Generated<number>
+    name: string
+    token_hash: string
+    paired_at: string
+    last_seen_at: string
+    removed_at: string | null
+  }
   maker: { id: Generated<number>; name: string }
   seller: { id: Generated<number>; name: string; lead_time_days: number }
   supply: {

@@ -4,6 +4,9 @@ import type { Logger } from "pino"
 import { FileProblem } from "../db/problems.ts"
 import { batchesRoutes } from "./batches/routes.ts"
 import { designsRoutes } from "./designs/routes.ts"
+import { onlyPaired } from "./devices/guard.ts"
+import { PairingDesk } from "./devices/pairing.ts"
+import { type Network, onlyAtTheComputer, pairRoutes, phonesRoutes } from "./devices/routes.ts"
 import { Refusal } from "./domain/refusal.ts"
 import { forecastRoutes } from "./forecast/routes.ts"
 import { historyRoutes } from "./history/routes.ts"
@@ -17,7 +20,8 @@ import { lowSupplies } from "./shelf/service.ts"
 import { suppliesRoutes } from "./supplies/routes.ts"
 import { tracingRoutes } from "./tracing/routes.ts"
 import { type Assets, bundleAssets } from "./web/assets.ts"
-import { createShell } from "./web/shell.ts"
+import type { Reached } from "./web/guards.ts"
+import { createShell, type ShellOptions } from "./web/shell.ts"
 import { findViewRoots, type NavigationItem } from "./web/views.ts"
 
 const NAVIGATION: readonly NavigationItem[] = [
@@ -33,26 +37,65 @@ const NAVIGATION: readonly NavigationItem[] = [
   { to: "/history", label: "History", icon: "history" },
 ]
 
-/** Puts the rooms together into one application over one studio. */
-export function createApp(
+/** What only the computer does; a phone is told so. */
+const COMPUTER_ONLY = ["/setup/phones"]
+
+interface AppParts {
+  port: () => number
+  logger: Logger
+  assets?: Assets
+  network?: Network
+}
+
+/**
+ * Puts the rooms together into one application over one studio, for this computer.
+ *
+ * @param parts.network the second listener, where one may run
+ */
+export function createApp(studio: Studio, parts: AppParts): Express {
+  const network = parts.network ?? { desk: new PairingDesk(), reach: () => null }
+  return createShell({
+    ...shellOf(studio, parts),
+    routers: [{ router: phonesRoutes(studio, network) }, ...rooms(studio)],
+  })
+}
+
+/** The same for paired phones on the local network: daily work, but nothing that only the computer does. */
+export function createPhoneApp(
   studio: Studio,
-  parts: { port: () => number; logger: Logger; assets?: Assets },
+  parts: AppParts & { reached: () => Reached; network: Network },
 ): Express {
   return createShell({
+    ...shellOf(studio, parts),
+    reached: parts.reached,
+    door: onlyPaired(studio),
     routers: [
-      homeRoutes,
-      receivingRoutes,
-      shelfRoutes,
-      historyRoutes,
-      lookupRoutes,
-      batchesRoutes,
-      tracingRoutes,
-      designsRoutes,
-      forecastRoutes,
-      ordersRoutes,
-      purchasingRoutes,
-      suppliesRoutes,
-    ].map((routes) => ({ router: routes(studio) })),
+      { router: pairRoutes(studio, parts.network.desk) },
+      { router: onlyAtTheComputer(COMPUTER_ONLY) },
+      ...rooms(studio),
+    ],
+  })
+}
+
+function rooms(studio: Studio): { router: Router }[] {
+  return [
+    homeRoutes,
+    receivingRoutes,
+    shelfRoutes,
+    historyRoutes,
+    lookupRoutes,
+    batchesRoutes,
+    tracingRoutes,
+    designsRoutes,
+    forecastRoutes,
+    ordersRoutes,
+    purchasingRoutes,
+    suppliesRoutes,
+  ].map((routes) => ({ router: routes(studio) }))
+}
+
+function shellOf(studio: Studio, parts: AppParts): Omit<ShellOptions, "routers"> {
+  return {
     navigation: NAVIGATION,
     port: parts.port,
     logger: parts.logger,
@@ -72,7 +115,7 @@ export function createApp(
     },
     explain: (error) =>
       error instanceof FileProblem ? new Refusal(error.message, { status: 503, cause: error }) : undefined,
-  })
+  }
 }
 
 /** The first page: the shelf; in a studio that has nothing yet, how to begin. */

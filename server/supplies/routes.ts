@@ -69,6 +69,12 @@ function overview(studio: Studio) {
         about: "name, units, money, turner, working day",
         count: `${units === "us" ? "US units" : "metric"}, ${currency}, ${timeZone}`,
       },
+      {
+        to: "/setup/phones",
+        label: "Phones",
+        about: "use Lotcup at the bench, with the phone's camera",
+        count: "",
+      },
     ],
   }
 }

@@ -19,6 +19,8 @@ export interface Saved {
   to: string
   /** the action the Undo button takes back */
   undo?: number | undefined
+  /** where Undo leads, if not back to the page it stands on: what was made is then gone */
+  undoTo?: string | undefined
   /** more to say: what is now low */
   also?: readonly string[] | undefined
 }
@@ -41,6 +43,8 @@ interface Parts {
   navigation: readonly NavigationItem[]
   helpersContext: () => StudioView
   port: () => number
+  /** devices must be let in; until then a page shows nothing of the studio */
+  hasDoor: boolean
 }
 
 /** Gives each response `page` and `saved`. */
@@ -53,19 +57,26 @@ export function answers(parts: Parts): RequestHandler {
     res.page = (view, model, form = null) => {
       const cookie = readCookie(req.headers.cookie, cookieName())
       const notice = parts.notices.unpack(cookie)
+      const isStranger = parts.hasDoor && res.locals.device === undefined
       const html = parts.views.page(view, model, {
-        studio: parts.helpersContext(),
+        studio: isStranger ? { ...parts.helpersContext(), ...STRANGERS_VIEW } : parts.helpersContext(),
         form,
         notice,
-        navigation: withCurrent(parts.navigation, req.path),
+        navigation: isStranger ? [] : withCurrent(parts.navigation, req.path),
         here: here(req),
       })
       if (cookie !== undefined) res.clearCookie(cookieName(), cookieOptions)
       res.type("html").send(html)
     }
     res.saved = (sentence, where) => {
-      if (!isLocalPath(where.to)) throw new Error(`Not a path of this server: ${where.to}`)
-      const notice: Notice = { sentence, also: [...(where.also ?? [])], undo: where.undo ?? null }
+      for (const path of [where.to, where.undoTo ?? where.to])
+        if (!isLocalPath(path)) throw new Error(`Not a path of this server: ${path}`)
+      const notice: Notice = {
+        sentence,
+        also: [...(where.also ?? [])],
+        undo: where.undo ?? null,
+        undoTo: where.undoTo ?? null,
+      }
       if (wantsJson(req)) {
         res.json({ ...notice, to: where.to })
         return
@@ -80,6 +91,9 @@ export function answers(parts: Parts): RequestHandler {
     next()
   }
 }
+
+/** What a device that is not let in reads of the studio: not even its name. */
+const STRANGERS_VIEW = { studioName: "Lotcup", isDemo: false, lowCount: 0 } as const
 
 /** The address to come back to after Undo. */
 function here(req: Request): string {

@@ -4,9 +4,23 @@ import type { Logger } from "pino"
 
 const READS = new Set(["GET", "HEAD", "OPTIONS"])
 
+/** Where a listener is reached: plain HTTP on this computer, or HTTPS on one address of the local network. */
+export interface Reached {
+  scheme: "http" | "https"
+  /** names and addresses without a port */
+  names: readonly string[]
+  port: number
+}
+
+/** This computer by its own names. */
+export function onThisComputer(port: number): Reached {
+  return { scheme: "http", names: ["127.0.0.1", "localhost", "[::1]"], port }
+}
+
 /**
  * Headers every answer carries: nothing loads, frames or sends a form anywhere but here, and only this page
- * may ask for the camera. No HSTS and no upgrade of requests: the server speaks plain HTTP on loopback.
+ * may ask for the camera. No HSTS and no upgrade of requests: the server speaks plain HTTP on loopback, and a
+ * phone that kept HSTS for an address of the local network would be stuck once another thing has that address.
  */
 export function safeHeaders(): RequestHandler[] {
   return [
@@ -45,11 +59,12 @@ export function safeHeaders(): RequestHandler[] {
  * Answers only when asked by one of our own names with our own port, reads included: a page elsewhere whose
  * name was pointed at 127.0.0.1 gets nothing.
  */
-export function onlyOurHost(port: () => number, logger: Logger): RequestHandler {
+export function onlyOurHost(reached: () => Reached, logger: Logger): RequestHandler {
   return (req, res, next) => {
-    if (ourHosts(port()).includes(req.headers.host ?? "") && req.url.startsWith("/")) return next()
+    const ours = reached()
+    if (ourHosts(ours).includes(req.headers.host ?? "") && req.url.startsWith("/")) return next()
     logger.warn({ host: (req.headers.host ?? "").slice(0, 100) }, "refused: not our address")
-    plainRefusal(res, 421, `Lotcup only answers at http://127.0.0.1:${port()}/.`)
+    plainRefusal(res, 421, `Lotcup only answers at ${ours.scheme}://${ours.names[0]}:${ours.port}/.`)
   }
 }
 
@@ -57,24 +72,23 @@ export function onlyOurHost(port: () => number, logger: Logger): RequestHandler 
  * A write must come from a page of ours: the browser says so in Sec-Fetch-Site or in Origin. Whichever it sends
  * must agree, and one that sends neither is refused.
  */
-export function onlyOurPagesWrite(logger: Logger): RequestHandler {
+export function onlyOurPagesWrite(reached: () => Reached, logger: Logger): RequestHandler {
   return (req: Request, res: Response, next: NextFunction) => {
     if (READS.has(req.method)) return next()
     const site = req.headers["sec-fetch-site"]
     const origin = req.headers.origin
     const siteAgrees = site === undefined || site === "same-origin"
-    const originAgrees = origin === undefined || origin === `http://${req.headers.host}`
+    const originAgrees = origin === undefined || origin === `${reached().scheme}://${req.headers.host}`
     if (siteAgrees && originAgrees && (site ?? origin) !== undefined) return next()
     logger.warn({ origin: (origin ?? "").slice(0, 100), site }, "refused: written from elsewhere")
     plainRefusal(res, 403, "This was sent from somewhere else than a Lotcup page, so nothing was done.")
   }
 }
 
-function ourHosts(port: number): string[] {
-  const names = ["127.0.0.1", "localhost", "[::1]"]
+function ourHosts({ scheme, names, port }: Reached): string[] {
   const withPort = names.map((name) => `${name}:${port}`)
   // browsers leave the port out of Host when it is the usual one
-  return port === 80 ? [...withPort, ...names] : withPort
+  return port === (scheme === "http" ? 80 : 443) ? [...withPort, ...names] : withPort
 }
 
 /** Plain words for strangers: no page, no layout, nothing of the studio. */

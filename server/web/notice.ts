@@ -7,12 +7,15 @@ export interface Notice {
   /** further sentences: what is now low */
   also: string[]
   undo: number | null
+  /** the page Undo leads to, if not the one it stands on */
+  undoTo: string | null
 }
 
 const Kept = z.object({
   sentence: z.string().max(500),
   also: z.array(z.string().max(200)).max(6),
   undo: z.number().int().positive().nullable(),
+  undoTo: z.string().max(500).nullable(),
 })
 
 /**
@@ -28,6 +31,7 @@ export class NoticeCarrier {
       sentence: notice.sentence.slice(0, 400),
       also: notice.also.slice(0, 6).map((sentence) => sentence.slice(0, 150)),
       undo: notice.undo,
+      undoTo: notice.undoTo,
     }
     // three bytes of UTF-8 for each character at worst, four thirds for base64
     while (JSON.stringify(cut).length > 900 && cut.also.length > 0) cut.also.pop()

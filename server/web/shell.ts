@@ -1,10 +1,10 @@
-import express, { type Express, type Router } from "express"
+import express, { type Express, type RequestHandler, type Router } from "express"
 import type { Logger } from "pino"
 import type { Refusal } from "../domain/refusal.ts"
 import { answers } from "./answers.ts"
 import type { Assets } from "./assets.ts"
 import { errorPage, notFound } from "./errors.ts"
-import { onlyOurHost, onlyOurPagesWrite, safeHeaders } from "./guards.ts"
+import { onlyOurHost, onlyOurPagesWrite, onThisComputer, type Reached, safeHeaders } from "./guards.ts"
 import { nest } from "./nest.ts"
 import { NoticeCarrier } from "./notice.ts"
 import { type NavigationItem, type StudioView, Views } from "./views.ts"
@@ -15,6 +15,10 @@ export interface ShellOptions {
   navigation: readonly NavigationItem[]
   /** the port listened on, known only once the server runs */
   port: () => number
+  /** where it is reached; this computer alone unless said otherwise */
+  reached?: () => Reached
+  /** asked before anything of the studio is shown or changed */
+  door?: RequestHandler
   logger: Logger
   /** folder of views by capability (`findViewRoots`) */
   viewRoots: Readonly<Record<string, string>>
@@ -39,9 +43,11 @@ export function createShell(options: ShellOptions): Express {
   app.set("query parser", "simple")
   app.set("trust proxy", false)
 
+  const reached = options.reached ?? (() => onThisComputer(options.port()))
   app.use(safeHeaders())
-  app.use(onlyOurHost(options.port, options.logger))
-  app.use(onlyOurPagesWrite(options.logger))
+  app.use(onlyOurHost(reached, options.logger))
+  app.use(onlyOurPagesWrite(reached, options.logger))
+  if (options.door) app.use(options.door)
   app.use(
     answers({
       views: new Views(options.viewRoots, options.assets),
@@ -49,6 +55,7 @@ export function createShell(options: ShellOptions): Express {
       navigation: options.navigation,
       helpersContext: options.helpersContext,
       port: options.port,
+      hasDoor: options.door !== undefined,
     }),
   )
   app.use(options.assets.router)
