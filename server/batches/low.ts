@@ -1,19 +1,52 @@
-import type { StudioFile } from "../../db/file.ts"
+import type { BaseUnit } from "../../db/tables.ts"
+import type { IsoDate } from "../domain/dates.ts"
+import { isUsableOn } from "../domain/shelf-life.ts"
+import { formatAmount } from "../domain/units.ts"
+import type { OnHand } from "../ledger/on-hand.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
 
 export interface LowSupply {
   supplyId: number
   supply: string
+  baseUnit: BaseUnit
+  /** what can be used today; held and past its day is not counted */
+  left: number
 }
 
-/** Which of some supplies are now below their minimum, everything not held counted. */
-export function lowAmong(file: StudioFile, supplyIds: ReadonlySet<number>): LowSupply[] {
-  return file
-    .allText<LowSupply>(
-      `SELECT s.id AS supplyId, s.name AS supply FROM supply s
-       WHERE s.minimum_amount > 0 AND s.minimum_amount > coalesce((
-         SELECT sum(c.amount_left) FROM container c JOIN lot l ON l.id = c.lot_id
-         WHERE c.supply_id = s.id AND c.held = 0 AND l.held = 0), 0)
-       ORDER BY s.name`,
+/**
+ * Which of some supplies are now below their minimum, in the order of their names.
+ *
+ * @param shelf as it was before something was taken: it knows what is held and what is past its day
+ */
+export function lowAmong(
+  studio: Studio,
+  supplyIds: ReadonlySet<number>,
+  shelf: readonly OnHand[],
+  on: IsoDate,
+): LowSupply[] {
+  const usable = new Set(
+    shelf.filter((one) => !one.held && isUsableOn(one.useBy, on)).map((one) => one.containerId),
+  )
+  return studio.file
+    .allText<LowSupply & { minimum: number; containers: string }>(
+      `SELECT s.id AS supplyId, s.name AS supply, s.base_unit AS baseUnit, s.minimum_amount AS minimum, 0 AS left,
+         (SELECT json_group_array(json_array(c.id, c.amount_left)) FROM container c
+          WHERE c.supply_id = s.id AND c.amount_left > 0) AS containers
+       FROM supply s WHERE s.minimum_amount > 0 AND s.id IN (SELECT value FROM json_each(?)) ORDER BY s.name`,
+      [JSON.stringify([...supplyIds])],
     )
-    .filter((low) => supplyIds.has(low.supplyId))
+    .flatMap(({ containers, minimum, ...low }) => {
+      const left = (JSON.parse(containers) as [number, number][])
+        .filter(([id]) => usable.has(id))
+        .reduce((sum, [, amount]) => sum + amount, 0)
+      return left < minimum ? [{ ...low, left }] : []
+    })
+}
+
+/** "Clear B is now low: 120 mL left." */
+export function lowSentences(studio: Studio, low: readonly LowSupply[]): string[] {
+  const { units } = settingsOf(studio)
+  return low.map(
+    ({ supply, left, baseUnit }) => `${supply} is now low: ${formatAmount(left, baseUnit, units)} left.`,
+  )
 }

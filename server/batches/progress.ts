@@ -23,8 +23,8 @@ export interface BatchProgress {
   plan: Plan
   cups: CupProgress[]
   next: { layer: Layer; cups: CupProgress[] } | null
-  /** when each layer was last done, by position */
-  doneAt: Map<number, string>
+  /** of each layer that cups have now, by position: when it was last put on, and how many have it */
+  doneAt: Map<number, { at: string; cups: number }>
 }
 
 /** A batch that has cups in work, for lists. */
@@ -53,17 +53,7 @@ export function batchProgress(studio: Studio, batchId: number): BatchProgress {
   )
   if (!batch) throw new Refusal("There is no such batch.", { status: 404 })
   const plan = planOf(studio, batch.version_id)
-  const done = new Map<number, number>()
-  const doneAt = new Map<number, string>()
-  for (const row of file.allText<{ cup_id: number; position: number; happened_at: string }>(
-    `SELECT cc.cup_id, l.position, a.happened_at FROM coat c JOIN action a ON a.id = c.action_id
-       JOIN layer l ON l.id = c.layer_id JOIN coat_cup cc ON cc.coat_id = c.id
-     WHERE c.batch_id = ? AND ${LIVE} a.id) ORDER BY a.happened_at`,
-    [batchId],
-  )) {
-    done.set(row.cup_id, Math.max(done.get(row.cup_id) ?? 0, row.position))
-    doneAt.set(row.position, row.happened_at)
-  }
+  const has = layersOfCups(studio, batchId)
   const cups = file
     .allText<{ id: number; serial: string; state: CupState; order_line_id: number | null }>(
       "SELECT id, serial, state, order_line_id FROM cup WHERE batch_id = ? AND state IS NOT NULL ORDER BY id",
@@ -73,7 +63,7 @@ export function batchProgress(studio: Studio, batchId: number): BatchProgress {
       id: cup.id,
       serial: cup.serial,
       state: cup.state,
-      layersDone: done.get(cup.id) ?? 0,
+      layersDone: Math.max(0, ...(has.get(cup.id)?.keys() ?? [])),
       orderLineId: cup.order_line_id,
     }))
   return {
@@ -83,8 +73,37 @@ export function batchProgress(studio: Studio, batchId: number): BatchProgress {
     plan,
     cups,
     next: nextOf(plan, cups),
-    doneAt,
+    doneAt: lastDone(cups.map((cup) => has.get(cup.id) ?? new Map())),
   }
+}
+
+/** What layers each cup has now, and when it got them: undone coats do not count. */
+function layersOfCups(studio: Studio, batchId: number): Map<number, Map<number, string>> {
+  const has = new Map<number, Map<number, string>>()
+  for (const row of studio.file.allText<{ cup_id: number; position: number; happened_at: string }>(
+    `SELECT cc.cup_id, l.position, a.happened_at FROM coat c JOIN action a ON a.id = c.action_id
+       JOIN layer l ON l.id = c.layer_id JOIN coat_cup cc ON cc.coat_id = c.id
+     WHERE c.batch_id = ? AND ${LIVE} a.id) ORDER BY a.id`,
+    [batchId],
+  )) {
+    const mine = has.get(row.cup_id) ?? new Map<number, string>()
+    has.set(row.cup_id, mine.set(row.position, row.happened_at))
+  }
+  return has
+}
+
+function lastDone(cups: readonly ReadonlyMap<number, string>[]): BatchProgress["doneAt"] {
+  const done: BatchProgress["doneAt"] = new Map()
+  for (const layers of cups) {
+    for (const [position, at] of layers) {
+      const known = done.get(position)
+      done.set(position, {
+        at: known && known.at > at ? known.at : at,
+        cups: (known?.cups ?? 0) + 1,
+      })
+    }
+  }
+  return done
 }
 
 function nextOf(plan: Plan, cups: readonly CupProgress[]): BatchProgress["next"] {

@@ -5,7 +5,7 @@ import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { changeCup, startBatch as writeBatch } from "../ledger/cups.ts"
 import type { Studio } from "../ledger/studio.ts"
-import { lowAmong } from "./low.ts"
+import { type LowSupply, lowAmong } from "./low.ts"
 import { type BatchProgress, batchProgress, type CupProgress } from "./progress.ts"
 import { shortOf } from "./short.ts"
 import { type Pass, type Say, take } from "./take.ts"
@@ -54,11 +54,12 @@ export function startBatch(
 /** What was done and what is now low. */
 export interface Coated {
   cups: number
-  low: { supplyId: number; supply: string }[]
+  low: LowSupply[]
 }
 
 /**
- * Ticks one layer off for the cups that are due for it: its consumption is taken from the shelf now.
+ * Ticks one layer off for the cups that are due for it, or some of them: its consumption is taken from the shelf
+ * now.
  *
  * @throws {Short} the shelf lacks something for it; nothing is taken then
  * @throws {Refusal} no such layer, or an earlier one is still to be done
@@ -66,16 +67,16 @@ export interface Coated {
 export function coatLayer(
   studio: Studio,
   by: Actor,
-  input: { batchId: number; position: number; say?: Say },
+  input: { batchId: number; position: number; cupIds?: readonly number[] | null; say?: Say },
 ): Done<Coated> {
   return act(studio, "coat", by, input, (now) => {
     const batch = batchProgress(studio, input.batchId)
-    const { layer, cups } = dueFor(batch, input.position)
+    const { layer, cups } = dueFor(batch, input.position, input.cupIds ?? null)
     const pass: Pass = { layer, cupIds: cups.map((cup) => cup.id) }
-    const supplyIds = takeAndWrite(studio, now, batch, [pass], input.say ?? {})
+    const low = takeAndWrite(studio, now, batch, [pass], input.say ?? {})
     return {
       summary: `${layer.name}: ${cups.length} ${cups.length === 1 ? "cup" : "cups"} of ${batch.plan.designName}`,
-      answer: { cups: cups.length, low: lowAmong(studio.file, supplyIds) },
+      answer: { cups: cups.length, low },
     }
   })
 }
@@ -89,6 +90,8 @@ export interface Exception {
 
 export interface FinishInput {
   batchId: number
+  /** how many the person says are good; left out or null: all but the exceptions */
+  good?: number | null
   exceptions: readonly Exception[]
   say?: Say
 }
@@ -98,6 +101,7 @@ export interface FinishInput {
  * exception says otherwise. A cup scrapped after layer k takes only the layers up to k.
  *
  * @throws {Short} the shelf lacks something; nothing is taken then
+ * @throws {Refusal} the number of good cups and the exceptions do not go together
  */
 export function finishBatch(
   studio: Studio,
@@ -110,9 +114,10 @@ export function finishBatch(
     if (inWork.length === 0) throw new Refusal("No cup of this batch is in work any more.", { status: 409 })
     const exceptions = new Map(input.exceptions.map((one) => [one.cupId, one]))
     for (const one of input.exceptions) refuseOddException(batch, inWork, one)
+    refuseOddCount(inWork.length, input.good ?? null, exceptions.size)
 
     const passes = passesToFinish(batch, input.exceptions)
-    const supplyIds = takeAndWrite(studio, now, batch, passes, input.say ?? {})
+    const low = takeAndWrite(studio, now, batch, passes, input.say ?? {})
 
     const count = { good: 0, second: 0, scrapped: 0 }
     for (const cup of inWork) {
@@ -126,7 +131,7 @@ export function finishBatch(
     ]
     return {
       summary: `Finished ${batch.plan.designName}: ${[`${count.good} good`, ...others.filter(Boolean)].join(", ")}`,
-      answer: { ...count, low: lowAmong(studio.file, supplyIds) },
+      answer: { ...count, low },
     }
   })
 }
@@ -181,31 +186,62 @@ function changeCups(
   })
 }
 
-/** Takes what the passes need and writes their coats. @returns the supplies that were taken from */
+/** Takes what the passes need and writes their coats. @returns what is low now of all that was taken from */
 function takeAndWrite(
   studio: Studio,
   now: Act,
   batch: BatchProgress,
   passes: readonly Pass[],
   say: Say,
-): Set<number> {
+): LowSupply[] {
   const taking = take(studio, batch.plan, passes, now.happenedOn, say)
   if (taking.kind === "short") throw shortOf(studio, batch.plan, passes, now.happenedOn, say, taking.missing)
   writeCoats(now, batch.id, taking.taken, say)
-  return new Set(taking.taken.flatMap(({ need }) => need.draws.map((draw) => draw.supplyId)))
+  const supplyIds = new Set(taking.taken.flatMap(({ need }) => need.draws.map((draw) => draw.supplyId)))
+  return lowAmong(studio, supplyIds, taking.shelf, now.happenedOn)
 }
 
-function dueFor(batch: BatchProgress, position: number): { layer: Layer; cups: CupProgress[] } {
+/** The layer and the cups that wait for it. @param only of these, some */
+function dueFor(
+  batch: BatchProgress,
+  position: number,
+  only: readonly number[] | null,
+): { layer: Layer; cups: CupProgress[] } {
   const layer = batch.plan.layers.find((one) => one.position === position)
   if (!layer) throw new Refusal("This design has no such layer.", { status: 404 })
   const cups = batch.cups.filter((cup) => cup.state === "in work" && cup.layersDone === position - 1)
-  if (cups.length > 0) return { layer, cups }
+  if (only?.length === 0) throw new Refusal("Choose the cups first.", { field: "cupIds" })
+  const chosen = only === null ? cups : cups.filter((cup) => only.includes(cup.id))
+  if (only !== null && chosen.length !== new Set(only).size) {
+    throw new Refusal(`One of the cups you chose is not waiting for ${layer.name}.`, { status: 409 })
+  }
+  if (chosen.length > 0) return { layer, cups: chosen }
   const waiting = batch.cups.some((cup) => cup.state === "in work" && cup.layersDone < position - 1)
   throw new Refusal(
     waiting
       ? `${layer.name} comes later: the layer before it is not ticked off yet.`
       : `${layer.name} is done already for every cup in work.`,
     { status: 409 },
+  )
+}
+
+function refuseOddCount(cups: number, saidGood: number | null, exceptions: number): void {
+  const good = saidGood ?? cups - exceptions
+  const bad = cups - good
+  if (bad === exceptions) return
+  const field = "good"
+  if (bad < 0) throw new Refusal(`Only ${cups} ${cups === 1 ? "cup is" : "cups are"} in work.`, { field })
+  if (exceptions > 0) {
+    throw new Refusal(
+      `You said ${good} are good, but with these marks ${cups - exceptions} of ${cups} are. If the marks are right, finish again; if not, change them.`,
+      { field },
+    )
+  }
+  throw new Refusal(
+    bad === 1
+      ? `1 of the ${cups} cups is not good: say which, and what became of it.`
+      : `${bad} of the ${cups} cups are not good: say which, and what became of them.`,
+    { field },
   )
 }
 

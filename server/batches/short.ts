@@ -32,21 +32,29 @@ export function shortOf(
 ): Short {
   const { units } = settingsOf(studio)
   const cups = new Set(passes.flatMap((pass) => pass.cupIds)).size
-  const cupsShort = cups - mostCups(studio, plan, passes, on, say)
+  const covered = coveredCups(studio, plan, passes, on, say).length
+  const cupsShort = cups - covered
   const amounts = missing.map((lack) => {
     const amount = formatAmount(lack.amount, lack.baseUnit, units)
     return lack.baseUnit === "each" ? `${amount} × ${lack.supply}` : `${amount} of ${lack.supply}`
   })
   return new Short(
-    `The book says ${list(amounts)} are missing for ${cupsShort} of ${cups} ${cups === 1 ? "cup" : "cups"}. ` +
+    `The book says ${list(amounts)} ${amounts.length === 1 && missing[0]?.amount === 1 ? "is" : "are"} missing for ${cupsShort} of ${cups} ${cups === 1 ? "cup" : "cups"}` +
+      `${covered === 0 ? "" : `; it covers ${covered}`}. ` +
       "Use another container, say that the bottle held more, or stop here.",
     missing,
     cupsShort,
   )
 }
 
-/** How many of the cups, the first ones first, could be taken through all the layers. */
-function mostCups(studio: Studio, plan: Plan, passes: readonly Pass[], on: IsoDate, say: Say): number {
+/** Which of the cups, the first ones first, could be taken through all the layers. */
+export function coveredCups(
+  studio: Studio,
+  plan: Plan,
+  passes: readonly Pass[],
+  on: IsoDate,
+  say: Say,
+): number[] {
   const all = [...new Set(passes.flatMap((pass) => pass.cupIds))]
   let enough = 0
   let tooMany = all.length
@@ -59,7 +67,7 @@ function mostCups(studio: Studio, plan: Plan, passes: readonly Pass[], on: IsoDa
     if (take(studio, plan, fewer, on, say).kind === "enough") enough = middle
     else tooMany = middle
   }
-  return enough
+  return all.slice(0, enough)
 }
 
 function list(parts: readonly string[]): string {

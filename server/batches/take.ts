@@ -1,10 +1,11 @@
-import { openPool, type Pick, type Shelved } from "../domain/allocation.ts"
+import { openPool, type Pick } from "../domain/allocation.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import { layerNeed } from "../domain/layers.ts"
 import type { Layer, LayerNeed, Measures, Plan } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { formatAmount } from "../domain/units.ts"
 import { wantsOf } from "../domain/wants.ts"
-import { type OnHand, onHand } from "../ledger/on-hand.ts"
+import { type OnHand, onHand, usedUp } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 
 /** One layer to be applied in one go to some cups. */
@@ -13,7 +14,10 @@ export interface Pass {
   cupIds: readonly number[]
 }
 
-/** What the person says about containers: take these first; take these although past their day; these held more. */
+/**
+ * What the person says about containers: take these first; take these although past their day; these held more
+ * than the book says. One that held more is used even if it is past its day: the page says so where it is chosen.
+ */
 export interface Say {
   prefer?: readonly number[]
   insist?: readonly number[]
@@ -51,14 +55,14 @@ export function take(
   passes: readonly Pass[],
   on: IsoDate,
   say: Say = {},
-  shelf: readonly OnHand[] = onHand(studio.file, settingsOf(studio).timeZone),
 ): Taking {
   const measures = measuresOf(studio)
+  const shelf = shelfWith(studio, say)
   const pool = openPool(
-    shelf.map((bottle) => shelvedOf(bottle, say)),
+    shelf.map((bottle) => ({ ...bottle, amountLeft: bottle.amountLeft + heldMoreOf(bottle, say) })),
     {
       prefer: say.prefer ?? [],
-      insist: new Set(say.insist ?? []),
+      insist: new Set([...(say.insist ?? []), ...(say.heldMore ?? []).map((held) => held.containerId)]),
     },
   )
   const missing = new Map<number, Missing>()
@@ -78,6 +82,9 @@ export function take(
     }
     return { pass, need, picks: result.picks }
   })
+  const needed = new Set(taken.flatMap(({ need }) => need.draws.map((draw) => draw.supplyId)))
+  const idle = shelf.find((bottle) => heldMoreOf(bottle, say) > 0 && !needed.has(bottle.supplyId))
+  if (idle) throw new Refusal(`${idle.code} (${idle.supply}) is not used in this step.`)
   return missing.size === 0
     ? { kind: "enough", taken, shelf }
     : { kind: "short", taken, shelf, missing: [...missing.values()] }
@@ -89,9 +96,44 @@ export function measuresOf(studio: Studio): Measures {
   return { volumeStepUl, massStepMg }
 }
 
-function shelvedOf(bottle: OnHand, say: Say): Shelved {
-  const more = say.heldMore?.find((held) => held.containerId === bottle.containerId)?.amount ?? 0
-  return { ...bottle, amountLeft: bottle.amountLeft + more }
+/** What is on the shelf, and the empty ones that the person says held more. */
+function shelfWith(studio: Studio, say: Say): OnHand[] {
+  const { timeZone, units } = settingsOf(studio)
+  const shelf = onHand(studio.file, timeZone)
+  for (const { containerId } of say.heldMore ?? []) {
+    if (shelf.some((bottle) => bottle.containerId === containerId)) continue
+    const row = studio.file.firstText<{ supply_id: number }>("SELECT supply_id FROM container WHERE id = ?", [
+      containerId,
+    ])
+    const empty = row && usedUp(studio.file, timeZone, row.supply_id, EMPTIES_OFFERED)
+    shelf.push(...(empty ?? []).filter((bottle) => bottle.containerId === containerId))
+  }
+  for (const { containerId } of say.heldMore ?? []) {
+    const bottle = shelf.find((one) => one.containerId === containerId)
+    if (!bottle || bottle.held) {
+      throw new Refusal("That bottle is held, or not on the shelf any more. Choose another.", { status: 409 })
+    }
+    const said = bottle.amountLeft + heldMoreOf(bottle, say)
+    if (said > Math.max(bottle.fullAmount, bottle.amountLeft) * BRIM) {
+      const amount = (value: number) => formatAmount(value, bottle.baseUnit, units)
+      throw new Refusal(
+        `${bottle.code} holds ${amount(bottle.fullAmount)} when it is full; it cannot have held ${amount(said)}. Choose another one too, or count this one on its own page.`,
+      )
+    }
+  }
+  return shelf
+}
+
+/** How many emptied containers of a supply a person can say held more. */
+export const EMPTIES_OFFERED = 3
+
+/** Makers fill a little more than the label says; past this a number is a slip. Common practice, no source. */
+const BRIM = 1.25
+
+function heldMoreOf(bottle: OnHand, say: Say): number {
+  return (say.heldMore ?? [])
+    .filter((held) => held.containerId === bottle.containerId)
+    .reduce((sum, held) => sum + held.amount, 0)
 }
 
 /** A supply of the plan by its id. */

@@ -1,58 +1,96 @@
+import type { BaseUnit } from "../../db/tables.ts"
 import type { IsoDate } from "../domain/dates.ts"
-import type { Plan } from "../domain/plan.ts"
+import type { Plan, Working } from "../domain/plan.ts"
 import { readableWorking } from "../domain/readable-working.ts"
+import { isUsableOn } from "../domain/shelf-life.ts"
 import type { OnHand } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { type Missing, type Pass, type Say, supplyIn, take } from "./take.ts"
+import { supplyIn, type Taken, type Taking } from "./take.ts"
 
-/** What a layer would take and from which containers, for a page. */
-export function takingView(studio: Studio, plan: Plan, pass: Pass, on: IsoDate) {
-  const { units } = settingsOf(studio)
-  const { taken, shelf } = take(studio, plan, [pass], on)
-  const codes = new Map(shelf.map((bottle) => [bottle.containerId, bottle.code]))
-  return taken.flatMap(({ need, picks }) =>
-    need.draws.map((draw, index) => {
-      const supply = supplyIn(plan, draw.supplyId)
-      return {
-        supply: supply.name,
-        baseUnit: supply.baseUnit,
-        amount: draw.amount,
-        working: readableWorking(draw.working, units),
-        picks: picks
-          .filter((pick) => pick.want === index)
-          .map((pick) => ({
-            code: codes.get(pick.containerId) ?? "",
-            amount: pick.amount,
-            baseUnit: supply.baseUnit,
-          })),
-      }
-    }),
-  )
+/** What is taken of one supply, from which containers, and which others could be on the bench instead. */
+export interface SupplyTaking {
+  supplyId: number
+  supply: string
+  baseUnit: BaseUnit
+  amount: number
+  missing: number
+  workings: Working[]
+  containers: ContainerTaking[]
+  /** something on the bench cannot be used, and why */
+  benchProblem: string | null
+}
+
+export interface ContainerTaking {
+  code: string
+  left: number
+  /** 0 for one that could be put on the bench */
+  taken: number
+  onBench: boolean
+  openedOn: IsoDate | null
+  useBy: IsoDate | null
 }
 
 /**
- * When the shelf is short for some layers: for each supply what the person can say, that a bottle held more than
- * the book says, or that one past its day is used all the same. What was said already is counted in.
+ * What some layers would take, by supply in the order of the layers, for a page.
+ *
+ * @param taken the layers asked about, out of `taking`
  */
-export function shortView(studio: Studio, plan: Plan, passes: readonly Pass[], on: IsoDate, say: Say) {
-  const taking = take(studio, plan, passes, on, say)
-  if (taking.kind === "enough") return null
-  return taking.missing.map((lack) => offersFor(lack, taking.shelf, on, say))
+export function takingView(
+  studio: Studio,
+  plan: Plan,
+  taking: Taking,
+  taken: readonly Taken[],
+  on: IsoDate,
+): SupplyTaking[] {
+  const { units } = settingsOf(studio)
+  const bySupply = new Map<number, SupplyTaking>()
+  const takenFrom = new Map<number, number>()
+  for (const { need, picks } of taken) {
+    for (const [index, draw] of need.draws.entries()) {
+      const mine = picks.filter((pick) => pick.want === index)
+      const view = bySupply.get(draw.supplyId) ?? emptyView(plan, draw.supplyId)
+      bySupply.set(draw.supplyId, view)
+      view.amount += draw.amount
+      view.missing += draw.amount - mine.reduce((sum, pick) => sum + pick.amount, 0)
+      view.workings.push(readableWorking(draw.working, units))
+      for (const pick of mine)
+        takenFrom.set(pick.containerId, (takenFrom.get(pick.containerId) ?? 0) + pick.amount)
+    }
+  }
+  for (const view of bySupply.values()) {
+    const bottles = taking.shelf.filter((bottle) => bottle.supplyId === view.supplyId)
+    view.containers = bottles
+      .filter((bottle) => !bottle.held && isUsableOn(bottle.useBy, on))
+      .map(({ containerId, code, amountLeft, onBench, openedOn, useBy }) => ({
+        code,
+        left: amountLeft,
+        taken: takenFrom.get(containerId) ?? 0,
+        onBench,
+        openedOn,
+        useBy,
+      }))
+      .sort((a, b) => Number(b.onBench) - Number(a.onBench) || b.taken - a.taken)
+    view.benchProblem = benchProblemOf(bottles, on)
+  }
+  return [...bySupply.values()]
 }
 
-function offersFor(lack: Missing, shelf: readonly OnHand[], on: IsoDate, say: Say) {
-  const bottles = shelf.filter((bottle) => bottle.supplyId === lack.supplyId && !bottle.held)
-  const isPast = (bottle: OnHand) => bottle.useBy !== null && bottle.useBy < on
+function emptyView(plan: Plan, supplyId: number): SupplyTaking {
+  const { name, baseUnit } = supplyIn(plan, supplyId)
   return {
-    supply: lack.supply,
-    layer: lack.layer,
-    amount: lack.amount,
-    baseUnit: lack.baseUnit,
-    heldMore: bottles
-      .filter((bottle) => !isPast(bottle) || say.insist?.includes(bottle.containerId))
-      .map(({ containerId, code }) => ({ value: containerId, label: `${code} held this much more` })),
-    pastItsDay: bottles
-      .filter((bottle) => isPast(bottle) && !say.insist?.includes(bottle.containerId))
-      .map(({ containerId, code, useBy }) => ({ containerId, code, useBy })),
+    supplyId,
+    supply: name,
+    baseUnit,
+    amount: 0,
+    missing: 0,
+    workings: [],
+    containers: [],
+    benchProblem: null,
   }
+}
+
+function benchProblemOf(bottles: readonly OnHand[], on: IsoDate): string | null {
+  const bad = bottles.find((bottle) => bottle.onBench && (bottle.held || !isUsableOn(bottle.useBy, on)))
+  if (!bad) return null
+  return `${bad.code} stands on the bench but is ${bad.held ? "held" : "past its day"}: it is not used.`
 }

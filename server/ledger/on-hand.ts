@@ -3,7 +3,7 @@ import type { BaseUnit, ExpiryBasis, LifeUnit, SupplyKind } from "../../db/table
 import type { IsoDate } from "../domain/dates.ts"
 import { effectiveExpiry, type Life, openUseBy } from "../domain/shelf-life.ts"
 
-/** A container with something in it, and all that decides whether and when it is used. */
+/** A container on the shelf, and all that decides whether and when it is used. */
 export interface OnHand {
   containerId: number
   code: string
@@ -52,11 +52,18 @@ interface Row {
   open_life_unit: LifeUnit | null
 }
 
-const ON_HAND = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_unit, c.lot_id, l.number, k.name AS maker,
+const CONTAINERS = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_unit, c.lot_id, l.number, k.name AS maker,
     c.amount_left, c.full_amount, c.cost_left_micro, c.opened_at, c.opened_on, l.expires_on, l.expiry_basis,
     c.held OR l.held AS held, c.on_bench, c.kit_unit, s.open_life, s.open_life_unit
-  FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id LEFT JOIN maker k ON k.id = l.maker_id
-  WHERE c.amount_left > 0`
+  FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id LEFT JOIN maker k ON k.id = l.maker_id`
+const ON_HAND = `${CONTAINERS} WHERE c.amount_left > 0`
+
+/** Empty by its uses and counts; not spilled or written off, and not because its delivery was undone. */
+const USED_UP = `${CONTAINERS} WHERE c.amount_left = 0 AND c.supply_id = ? AND (
+    SELECT m.kind FROM movement m WHERE m.container_id = c.id AND m.kind <> 'reverse'
+      AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id)
+    ORDER BY m.id DESC LIMIT 1) IN ('use', 'count', 'transfer')
+  ORDER BY c.last_movement_id DESC LIMIT ?`
 
 /** Lots that top-ups brought into containers, as far as the top-up still stands. */
 const TOPPED_UP = `SELECT t.container_id, t.use_by, l.expires_on, l.held
@@ -76,6 +83,18 @@ export function onHand(file: StudioFile, timeZone: string, supplyId?: number): O
     supplyId === undefined
       ? file.allText<Row>(`${ON_HAND} ORDER BY c.id`)
       : file.allText<Row>(`${ON_HAND} AND c.supply_id = ? ORDER BY c.id`, [supplyId])
+  return withDays(file, timeZone, rows)
+}
+
+/**
+ * Containers of a supply that the book calls empty, the last emptied first: the book may be behind the bottle.
+ * Spilled and written-off ones are gone and left out.
+ */
+export function usedUp(file: StudioFile, timeZone: string, supplyId: number, limit: number): OnHand[] {
+  return withDays(file, timeZone, file.allText<Row>(USED_UP, [supplyId, limit]))
+}
+
+function withDays(file: StudioFile, timeZone: string, rows: readonly Row[]): OnHand[] {
   const brought = new Map<number, { useBy: IsoDate | null; held: boolean }>()
   for (const row of file.allText<{
     container_id: number

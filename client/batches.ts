@@ -1,0 +1,24 @@
+/** A batch's page: the number of good cups goes up and down by big buttons; without script it is typed. */
+
+for (const stepper of document.querySelectorAll<HTMLElement>("[data-stepper]")) {
+  const field = stepper.querySelector<HTMLInputElement>("input")
+  if (field === null) continue
+  const [least, most] = [Number(stepper.dataset.min), Number(stepper.dataset.max)]
+  const buttons = [...stepper.querySelectorAll<HTMLButtonElement>("[data-step]")]
+  const show = () => {
+    const value = Number(field.value)
+    for (const button of buttons) {
+      const next = value + Number(button.dataset.step)
+      button.disabled = !(next >= least && next <= most)
+    }
+  }
+  for (const button of buttons) {
+    button.hidden = false
+    button.addEventListener("click", () => {
+      field.value = String(Math.min(most, Math.max(least, Number(field.value) + Number(button.dataset.step))))
+      show()
+    })
+  }
+  field.addEventListener("input", show)
+  show()
+}

@@ -1,0 +1,97 @@
+import type { Request } from "express"
+import { cautionsFor, isHazard } from "../domain/hazards.ts"
+import type { Layer } from "../domain/plan.ts"
+import { type Studio, todayOf } from "../ledger/studio.ts"
+import { suppliesList } from "../supplies/service.ts"
+import { type FormState, idParam } from "../web/forms.ts"
+import { Coat } from "./forms.ts"
+import { type BatchProgress, batchProgress, cupCosts, passesToFinish } from "./service.ts"
+import { shortPage } from "./short-page.ts"
+import { take } from "./take.ts"
+import { takingView } from "./taking-view.ts"
+
+/** A batch: what comes next and from which bottles, how to finish, its layers and cups. */
+export function batchPage(studio: Studio, req: Request, state: FormState | null) {
+  const batchId = idParam(req)
+  const batch = batchProgress(studio, batchId)
+  const { plan, cups, next } = batch
+  const costs = cupCosts(studio.file, batchId)
+  const inWork = cups.filter((cup) => cup.state === "in work").length
+  return {
+    title: `${plan.designName}, batch ${batch.id}`,
+    lead: next === null ? "Every cup of this batch is finished." : leadOf(batch),
+    back: { to: "/batches", label: "Batches" },
+    batchId,
+    startedOn: batch.startedOn,
+    note: batch.note,
+    cups: cups.map((cup) => ({
+      ...cup,
+      costMicro: costs.get(cup.id) ?? 0,
+      inWork: cup.state === "in work",
+      pill: cup.state.replace(" ", "-"),
+    })),
+    layers: plan.layers.map((layer) => {
+      const done = batch.doneAt.get(layer.position)
+      return {
+        position: layer.position,
+        name: layer.name,
+        doneAt: done?.at ?? null,
+        some: done !== undefined && done.cups < cups.length ? `${done.cups} of ${cups.length} cups` : null,
+        isNext: layer.position === next?.layer.position,
+      }
+    }),
+    short: state && shortCoat(studio, batch, req, state),
+    ...toDo(studio, batch),
+    inWork,
+  }
+}
+
+function leadOf({ next, cups }: BatchProgress): string {
+  return `Next: ${next?.layer.name} on ${next?.cups.length} of ${cups.length} ${cups.length === 1 ? "cup" : "cups"}.`
+}
+
+/** The next layer and the later ones, with the bottles they come from. */
+function toDo(studio: Studio, batch: BatchProgress) {
+  const { plan, next } = batch
+  if (next === null) return { next: null, later: [], lacking: [] }
+  const on = todayOf(studio)
+  const taking = take(studio, plan, passesToFinish(batch, []), on)
+  const [now, ...later] = taking.taken
+  return {
+    next: {
+      position: next.layer.position,
+      name: next.layer.name,
+      cups: next.cups.map(({ id, serial }) => ({ id, serial })),
+      takes: takingView(studio, plan, taking, now ? [now] : [], on),
+      cautions: cautionsOf(
+        studio,
+        next.layer,
+        Math.max(0, ...(now?.need.mixes ?? []).map((mix) => mix.mixedUl)),
+      ),
+    },
+    later: takingView(studio, plan, taking, later, on),
+    /** warned of before it stops the work */
+    lacking: taking.kind === "short" ? taking.missing : [],
+  }
+}
+
+function cautionsOf(studio: Studio, layer: Layer, mixUl: number): readonly string[] {
+  const hazardsOf = new Map(suppliesList(studio).map(({ id, hazards }) => [id, hazards.filter(isHazard)]))
+  const supplies = layer.uses.flatMap((use) =>
+    "system" in use ? [use.system.partA, use.system.partB] : [use.supply],
+  )
+  return cautionsFor(
+    supplies.flatMap(({ id }) => hazardsOf.get(id) ?? []),
+    { layerKind: layer.kind, mixUl },
+  )
+}
+
+/** What to answer when a layer was refused because the shelf is short. */
+function shortCoat(studio: Studio, batch: BatchProgress, req: Request, state: FormState) {
+  const form = Coat.safeParse(req.body)
+  if (!form.success || batch.next === null || !req.path.endsWith("/coat")) return null
+  const { layer, cups } = batch.next
+  const due = cups.map((cup) => cup.id).filter((id) => form.data.cupIds?.includes(id) ?? true)
+  const asked = { step: "coat", passes: [{ layer, cupIds: due }], answers: form.data.answers } as const
+  return due.length === 0 ? null : shortPage(studio, batch, asked, state)
+}

@@ -1,0 +1,49 @@
+import { z } from "zod"
+import { count, id, idempotencyKey, oneOf, optionalText, orEmpty, rows, text } from "../web/fields.ts"
+import { answers } from "./say.ts"
+import { type Exception, MOST_CUPS } from "./service.ts"
+
+/** Checkboxes of one name; null when the form had none at all. */
+const cupIds = z.preprocess(
+  (raw) => (raw === undefined ? null : [raw].flat().filter((one) => one !== "")),
+  z.array(id).max(MOST_CUPS).nullable(),
+)
+const happenedAt = orEmpty(text(40, "When"))
+
+export const Start = z.object({
+  key: idempotencyKey,
+  versionId: id,
+  cups: count(MOST_CUPS, "How many cups"),
+  note: optionalText(200, "Note"),
+})
+export const Coat = z.object({ key: idempotencyKey, position: id, cupIds, happenedAt, answers })
+export const Scrap = z.object({ key: idempotencyKey, cupId: id })
+
+export const OUTCOMES = ["good", "second", "scrapped"] as const
+/** How many are good; if not all, a line for each cup. */
+export const Finish = z.object({
+  key: idempotencyKey,
+  good: orEmpty(count(MOST_CUPS, "How many good", 0)),
+  outcomes: rows(
+    z.object({
+      cupId: id,
+      outcome: oneOf(OUTCOMES, "What became of it"),
+      afterLayer: orEmpty(count(100, "After which layer", 0)),
+    }),
+    { max: MOST_CUPS, blankWhen: "cupId", what: "cups" },
+  ),
+  happenedAt,
+  answers,
+})
+
+/** How the cups came out that are not simply good; null while a scrapped one lacks the layer it got to. */
+export function exceptionsOf(outcomes: z.output<typeof Finish>["outcomes"]): Exception[] | null {
+  const exceptions: Exception[] = []
+  for (const { cupId, outcome, afterLayer } of outcomes) {
+    if (outcome === "second") exceptions.push({ cupId, outcome })
+    if (outcome !== "scrapped") continue
+    if (afterLayer === null) return null
+    exceptions.push({ cupId, outcome, afterLayer })
+  }
+  return exceptions
+}

@@ -1,0 +1,47 @@
+import { z } from "zod"
+import type { BaseUnit } from "../../db/tables.ts"
+import { Refusal } from "../domain/refusal.ts"
+import { fieldUnit, parseAmount } from "../domain/units.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { optionalText, rows } from "../web/fields.ts"
+import type { Say } from "./take.ts"
+
+/**
+ * What a person answers when the shelf is short, one line a supply: `more:12` container 12 held more than the
+ * book says, `past:12` it is used although past its day. As a form sends it.
+ */
+export const answers = rows(
+  z.object({
+    say: z.string().regex(/^(?:more|past):[1-9]\d{0,14}$/, "Choose one of the bottles."),
+    amount: optionalText(40, "How much more"),
+  }),
+  { max: 200, blankWhen: "say" },
+)
+
+/**
+ * The answers as the services take them.
+ *
+ * @throws {Refusal} an amount that cannot be read, or a container that is not there
+ */
+export function sayOf(studio: Studio, given: z.output<typeof answers>): Say {
+  const { units } = settingsOf(studio)
+  const say = { insist: [] as number[], heldMore: [] as { containerId: number; amount: number }[] }
+  for (const [index, answer] of given.entries()) {
+    const [what, id] = answer.say.split(":")
+    const containerId = Number(id)
+    if (what === "past") {
+      say.insist.push(containerId)
+      continue
+    }
+    const row = studio.file.firstText<{ base_unit: BaseUnit; density: number | null }>(
+      `SELECT s.base_unit, s.density_mg_per_ml AS density FROM container c JOIN supply s ON s.id = c.supply_id
+       WHERE c.id = ?`,
+      [containerId],
+    )
+    if (!row) throw new Refusal("That bottle is not on the shelf. Choose another.", { status: 409 })
+    const read = parseAmount(answer.amount, row.base_unit, fieldUnit(row.base_unit, units), row.density)
+    if (!read.ok) throw new Refusal(read.message, { field: `answers[${index}][amount]` })
+    say.heldMore.push({ containerId, amount: read.amount })
+  }
+  return say
+}
