@@ -17,7 +17,7 @@ export interface LotFacts {
 
 /**
  * The lot with that number of that maker, made if it is new. A lot without a number is always a new one. A lot
- * whose dates were not known learns them.
+ * whose dates were not known learns them; one whose every delivery was undone is described anew.
  *
  * @returns the lot's id
  * @throws {Refusal} the lot is known with another expiry day
@@ -29,7 +29,8 @@ export function lotOf(act: Act, facts: LotFacts): number {
       [facts.supplyId, facts.makerId ?? 0, facts.number],
     )
     if (known) {
-      learnDates(act, known, facts)
+      if (neverCame(act, known.id)) describe(act, known.id, facts)
+      else learnDates(act, known, facts)
       return known.id
     }
   }
@@ -43,13 +44,33 @@ export function lotOf(act: Act, facts: LotFacts): number {
   })
 }
 
+/** Whether all containers that were filled with the lot were undone: it never came then. */
+function neverCame(act: Act, lotId: number): boolean {
+  const stand = act.file.firstText<{ stands: number }>(
+    `SELECT NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id) AS stands
+     FROM container_lot t JOIN movement m ON m.id = t.movement_id WHERE t.lot_id = ? ORDER BY stands DESC LIMIT 1`,
+    [lotId],
+  )
+  return stand?.stands === 0
+}
+
+function describe(act: Act, lotId: number, { madeOn, expiresOn, expiryBasis }: LotFacts): void {
+  act.file.runText("UPDATE lot SET made_on = ?, expires_on = ?, expiry_basis = ? WHERE id = ?", [
+    madeOn,
+    expiresOn,
+    expiryBasis,
+    lotId,
+  ])
+}
+
 function learnDates(
   act: Act,
   known: { id: number; expires_on: string | null; expiry_basis: ExpiryBasis },
   facts: LotFacts,
 ): void {
-  if (facts.expiryBasis !== "label" || facts.expiresOn === known.expires_on) return
+  if (facts.expiryBasis !== "label") return
   if (known.expiry_basis === "label") {
+    if (facts.expiresOn === known.expires_on) return
     throw new Refusal(
       `Lot ${facts.number} is in the book with expiry ${known.expires_on}. Look at the label again, or leave the date empty to keep that one.`,
       { field: "expiresOn" },

@@ -37,8 +37,8 @@ export function markLot(act: Act, lotId: number, kind: "held" | "released"): voi
 }
 
 /**
- * Works a container's opened, held and on-the-bench state out again from what still stands: its marks, and for
- * opened also its uses, since a bottle that was poured from is open whatever became of the mark.
+ * Works a container's opened and held state out again from what still stands: its marks, and for opened also its
+ * uses, since a bottle that was poured from is open whatever became of the mark.
  */
 export function refreshContainer(act: Act, containerId: number): void {
   const { file } = act
@@ -49,19 +49,40 @@ export function refreshContainer(act: Act, containerId: number): void {
      ) o JOIN action a ON a.id = o.action_id WHERE ${LIVE} ORDER BY a.happened_at LIMIT 1`,
     { id: containerId },
   )
-  const last = (kinds: string) =>
-    file.firstText<{ kind: MarkKind }>(
-      `SELECT m.kind FROM mark m JOIN action a ON a.id = m.action_id
-       WHERE m.container_id = ? AND m.kind IN (${kinds}) AND ${LIVE} ORDER BY m.id DESC LIMIT 1`,
-      [containerId],
-    )?.kind
-  file.runText("UPDATE container SET opened_at = ?, opened_on = ?, held = ?, on_bench = ? WHERE id = ?", [
+  const last = file.firstText<{ kind: MarkKind }>(
+    `SELECT m.kind FROM mark m JOIN action a ON a.id = m.action_id
+     WHERE m.container_id = ? AND m.kind IN ('held', 'released') AND ${LIVE} ORDER BY m.id DESC LIMIT 1`,
+    [containerId],
+  )
+  file.runText("UPDATE container SET opened_at = ?, opened_on = ?, held = ? WHERE id = ?", [
     opened?.happened_at ?? null,
     opened?.happened_on ?? null,
-    last("'held', 'released'") === "held" ? 1 : 0,
-    last("'benched', 'unbenched'") === "benched" ? 1 : 0,
+    last?.kind === "held" ? 1 : 0,
     containerId,
   ])
+}
+
+/**
+ * Works out again which container of a supply is on the bench: the one that was put there last, unless it was
+ * taken off since.
+ */
+export function refreshBench(act: Act, supplyId: number): void {
+  const last = act.file.firstText<{ container_id: number; taken_off: number }>(
+    `SELECT m.container_id, EXISTS (
+         SELECT 1 FROM mark o JOIN action a ON a.id = o.action_id
+         WHERE o.container_id = m.container_id AND o.kind = 'unbenched' AND o.id > m.id AND ${LIVE}) AS taken_off
+     FROM container c JOIN mark m ON m.container_id = c.id JOIN action a ON a.id = m.action_id
+     WHERE c.supply_id = ? AND m.kind = 'benched' AND ${LIVE} ORDER BY m.id DESC LIMIT 1`,
+    [supplyId],
+  )
+  const onBench = last?.taken_off === 0 ? last.container_id : 0
+  act.file.runText(
+    "UPDATE container SET on_bench = (id = :onBench) WHERE supply_id = :supplyId AND on_bench <> (id = :onBench)",
+    {
+      onBench,
+      supplyId,
+    },
+  )
 }
 
 /** The same for a lot's hold. */

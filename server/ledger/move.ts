@@ -1,4 +1,4 @@
-import type { MovementBasis, MovementKind } from "../../db/tables.ts"
+import type { MarkKind, MovementBasis, MovementKind } from "../../db/tables.ts"
 import { withdrawCost } from "../domain/money.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { formatAmount } from "../domain/units.ts"
@@ -16,19 +16,36 @@ export interface LedgerContainer {
   cost_left_micro: number
   opened_at: string | null
   opened_on: string | null
+  /** the day of its delivery, or on which it was filled from another; null: it is being filled now */
   received_on: string | null
+  on_bench: number
 }
 
 const CONTAINER = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.base_unit, c.lot_id, c.amount_left,
-    c.cost_left_micro, c.opened_at, c.opened_on, d.received_on
+    c.cost_left_micro, c.opened_at, c.opened_on, c.on_bench,
+    coalesce(d.received_on, (SELECT a.happened_on FROM movement m JOIN action a ON a.id = m.action_id
+      WHERE m.container_id = c.id ORDER BY m.id LIMIT 1)) AS received_on
   FROM container c JOIN supply s ON s.id = c.supply_id
   LEFT JOIN receipt_line r ON r.id = c.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id
   WHERE c.id = ?`
 
-/** The container with that id. @throws {Refusal} when there is none */
+const FILLING_UNDONE = `SELECT 1 FROM movement WHERE reverses_movement_id =
+  (SELECT id FROM movement WHERE container_id = ? ORDER BY id LIMIT 1)`
+
+/**
+ * The container with that id.
+ *
+ * @throws {Refusal} there is none, or what filled it was undone: then it never came, and nothing is done with it
+ */
 export function containerById(act: Act, id: number): LedgerContainer {
   const found = act.file.firstText<LedgerContainer>(CONTAINER, [id])
   if (!found) throw new Refusal("That container is not on the shelf. Choose another.", { status: 404 })
+  if (found.amount_left === 0 && act.file.firstText(FILLING_UNDONE, [id])) {
+    throw new Refusal(
+      `${found.code} (${found.supply}) is not on the shelf: taking it in was undone. Take it in again first.`,
+      { status: 409 },
+    )
+  }
   return found
 }
 
@@ -56,6 +73,7 @@ export function move(act: Act, containerId: number, amount: number, facts: Movem
     refuseMoreThanLeft(act, container, -amount)
     if (facts.kind === "use") openIfSealed(act, container)
   }
+  if (-amount === container.amount_left) leaveBench(act, container)
   return act.file.insert("movement", {
     action_id: act.actionId,
     container_id: container.id,
@@ -100,6 +118,7 @@ export function transfer(
   refuseMoreThanLeft(act, from, amount)
   openIfSealed(act, from)
   openIfSealed(act, to)
+  if (amount === from.amount_left) leaveBench(act, from)
   const cost = costOf(from, amount)
   const leg = {
     action_id: act.actionId,
@@ -132,20 +151,29 @@ export function transfer(
   }
 }
 
-/** Marks a container opened at the action's time, unless it is. */
+/**
+ * Marks a container opened at the action's time, unless it is. One that was poured from before the time it was
+ * thought to be opened at, and recorded late, was open then already.
+ */
 export function openIfSealed(act: Act, container: LedgerContainer): void {
-  if (container.opened_at !== null) return
-  act.file.insert("mark", {
-    action_id: act.actionId,
-    kind: "opened",
-    container_id: container.id,
-    lot_id: null,
-  })
+  if (container.opened_at !== null && container.opened_at <= act.happenedAt) return
+  if (container.opened_at === null) mark(act, container.id, "opened")
   act.file.runText("UPDATE container SET opened_at = ?, opened_on = ? WHERE id = ?", [
     act.happenedAt,
     act.happenedOn,
     container.id,
   ])
+}
+
+/** An empty bottle does not stay on the bench. */
+export function leaveBench(act: Act, container: { id: number; on_bench: number }): void {
+  if (container.on_bench === 0) return
+  mark(act, container.id, "unbenched")
+  act.file.runText("UPDATE container SET on_bench = 0 WHERE id = ?", [container.id])
+}
+
+function mark(act: Act, containerId: number, kind: MarkKind): void {
+  act.file.insert("mark", { action_id: act.actionId, kind, container_id: containerId, lot_id: null })
 }
 
 function lotsIn(act: Act, containerId: number): number[] {

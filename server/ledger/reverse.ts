@@ -3,8 +3,8 @@ import { Refusal } from "../domain/refusal.ts"
 import { formatAmount } from "../domain/units.ts"
 import { type Act, type Actor, act, type Done } from "./act.ts"
 import { refreshCup } from "./cups.ts"
-import { refreshContainer, refreshLot } from "./marks.ts"
-import { containerById } from "./move.ts"
+import { refreshBench, refreshContainer, refreshLot } from "./marks.ts"
+import { containerById, leaveBench } from "./move.ts"
 import type { Studio } from "./studio.ts"
 
 interface ActionRow {
@@ -55,6 +55,7 @@ export function reverse(studio: Studio, by: Actor, actionId: number): Done<{ und
       afterwards: () => {
         for (const id of touched.containers) refreshContainer(now, id)
         for (const id of touched.lots) refreshLot(now, id)
+        for (const id of touched.benches) refreshBench(now, id)
         for (const id of touched.cups) refreshCup(now, id)
       },
     }
@@ -80,6 +81,7 @@ function takeBackMovements(now: Act, actionId: number): void {
       }
       const takesAll = container.amount_left === movement.amount
       cost = takesAll ? -container.cost_left_micro : -Math.min(movement.cost_micro, container.cost_left_micro)
+      if (takesAll) leaveBench(now, container)
       if (movement.source_container_id !== null) givenBack.set(movement.source_container_id, -cost)
     } else {
       cost = givenBack.get(container.id) ?? cost
@@ -98,7 +100,8 @@ function takeBackMovements(now: Act, actionId: number): void {
   }
 }
 
-function touchedBy(now: Act, actionId: number): { containers: number[]; lots: number[]; cups: number[] } {
+/** Ids of what an action wrote about; `benches` are supplies whose place on the bench it changed. */
+function touchedBy(now: Act, actionId: number): Record<"containers" | "lots" | "benches" | "cups", number[]> {
   const ids = (text: string) => now.file.allText<{ id: number }>(text, { id: actionId }).map((row) => row.id)
   return {
     containers: ids(
@@ -106,9 +109,17 @@ function touchedBy(now: Act, actionId: number): { containers: number[]; lots: nu
        UNION SELECT container_id FROM mark WHERE action_id = :id AND container_id IS NOT NULL`,
     ),
     lots: ids("SELECT lot_id AS id FROM mark WHERE action_id = :id AND lot_id IS NOT NULL"),
+    benches: ids(
+      `SELECT DISTINCT c.supply_id AS id FROM mark m JOIN container c ON c.id = m.container_id
+       WHERE m.action_id = :id AND m.kind IN ('benched', 'unbenched')`,
+    ),
     cups: ids("SELECT DISTINCT cup_id AS id FROM cup_change WHERE action_id = :id"),
   }
 }
+
+/** The movement that filled a container when it came, or when it was decanted into: without it there is none. */
+const FILLED =
+  "mine.id = (SELECT first.id FROM movement first WHERE first.container_id = mine.container_id ORDER BY first.id LIMIT 1)"
 
 /** Later actions that still stand and rest on this one, each as a query that gives their ids. */
 const RESTING: Record<string, string> = {
@@ -127,9 +138,9 @@ const RESTING: Record<string, string> = {
     WHERE mine.action_id = :id AND mine.state IS NOT NULL AND later.action_id > :id`,
   "what came in was opened, used or moved after it": `
     SELECT later.action_id FROM movement mine JOIN movement later ON later.container_id = mine.container_id
-    WHERE mine.action_id = :id AND mine.kind = 'receive' AND later.action_id > :id AND later.kind <> 'reverse'
+    WHERE mine.action_id = :id AND ${FILLED} AND later.action_id > :id AND later.kind <> 'reverse'
     UNION SELECT later.action_id FROM movement mine JOIN mark later ON later.container_id = mine.container_id
-    WHERE mine.action_id = :id AND mine.kind = 'receive' AND later.action_id > :id`,
+    WHERE mine.action_id = :id AND ${FILLED} AND later.action_id > :id`,
   "it was poured on into another container after it": `
     SELECT later.action_id FROM movement mine JOIN movement later ON later.source_container_id = mine.container_id
     WHERE mine.action_id = :id AND mine.kind = 'transfer' AND mine.amount > 0 AND later.action_id > :id AND later.kind = 'transfer'`,

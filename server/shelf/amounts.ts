@@ -3,7 +3,6 @@ import { Refusal } from "../domain/refusal.ts"
 import { formatAmount } from "../domain/units.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { emptyContainer } from "../ledger/fill.ts"
-import { markContainer } from "../ledger/marks.ts"
 import { type LedgerContainer, move, transfer } from "../ledger/move.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { containerInAct, nameOf, refuseBeforeItCame, refuseEmpty } from "./find.ts"
@@ -37,7 +36,6 @@ export function topUp(
     const amount = pour.amount ?? from.amount_left
     refuseNoAmount(amount)
     transfer(now, from.id, to.id, amount, "estimated", useByOf(now, from))
-    clearBenchIfEmpty(now, from.id)
     return {
       summary: `Topped up ${nameOf(to)} with ${say(now, from, amount)} from ${from.code}`,
       answer: { code: to.code, supplyId: to.supply_id, amount },
@@ -65,7 +63,6 @@ export function decant(
     const useBy = useByOf(now, from)
     const bottle = emptyContainer(now, from, amount)
     transfer(now, from.id, bottle.id, amount, "estimated", useBy)
-    clearBenchIfEmpty(now, from.id)
     return {
       summary: `Decanted ${say(now, from, amount)} from ${nameOf(from)} into the new bottle ${bottle.code}`,
       answer: { code: bottle.code, supplyId: from.supply_id, amount },
@@ -93,7 +90,6 @@ export function countContainer(
     refuseBeforeItCame(now, container)
     const difference = count.amount - container.amount_left
     if (difference !== 0) move(now, container.id, difference, { kind: "count", basis: count.basis })
-    clearBenchIfEmpty(now, container.id)
     const found = `Counted ${nameOf(container)}: ${say(now, container, count.amount)}`
     return {
       summary:
@@ -121,7 +117,6 @@ export function writeOff(
     const amount = off.amount ?? container.amount_left
     refuseNoAmount(amount)
     move(now, container.id, -amount, { kind: off.kind, basis: off.amount === null ? "counted" : "estimated" })
-    clearBenchIfEmpty(now, container.id)
     const what = off.kind === "waste" ? "Spilled" : "Threw away"
     return {
       summary: `${what} ${say(now, container, amount)} of ${nameOf(container)}`,
@@ -135,15 +130,6 @@ function refusePouringFrom(now: Act, from: LedgerContainer): void {
   refuseEmpty(from)
   if (!isHeld(now, from)) return
   throw new Refusal(`${nameOf(from)} is held. Release it first, if it may be used.`, { field: "from" })
-}
-
-/** An empty bottle does not stay on the bench. */
-function clearBenchIfEmpty(now: Act, id: number): void {
-  const row = now.file.firstText<{ amount_left: number; on_bench: number }>(
-    "SELECT amount_left, on_bench FROM container WHERE id = ?",
-    [id],
-  )
-  if (row?.amount_left === 0 && row.on_bench === 1) markContainer(now, id, "unbenched")
 }
 
 function refuseNoAmount(amount: number): void {

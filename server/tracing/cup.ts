@@ -182,13 +182,15 @@ function usesOf(studio: Studio, coatId: number, cups: number, place: number): Us
       const from = leftOff.get(row.supply) ?? 0
       leftOff.set(row.supply, (from + (row.amount % cups)) % cups)
       const turn = (place - from + cups) % cups
+      const amounts = apportion(row.amount, even)
       return {
         container: row.code,
         supply: row.supply,
         baseUnit: row.base_unit,
-        amount: apportion(row.amount, even)[turn] ?? 0,
+        amount: amounts[turn] ?? 0,
         coatAmount: row.amount,
-        costMicro: apportion(row.cost, even)[turn] ?? 0,
+        // by what each cup got: the one blank of a carton is paid by the cup that it became
+        costMicro: apportion(row.cost, amounts)[turn] ?? 0,
         openedOn: row.opened_on,
         lots: lotsIn(studio, row.container_id, row.id),
       }

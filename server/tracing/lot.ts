@@ -98,12 +98,13 @@ function containersOf(studio: Studio, lotId: number): TracedContainer[] {
   return studio.file
     .allText<Omit<TracedContainer, "held"> & { held: number }>(
       `SELECT c.code, c.amount_left AS amountLeft, c.opened_on AS openedOn, c.held, e.name AS seller,
-         d.received_on AS receivedOn, src.code AS toppedUpFrom
+         d.received_on AS receivedOn, CASE WHEN count(*) = count(src.code) THEN replace(group_concat(DISTINCT src.code), ',', ', ') END AS toppedUpFrom
        FROM container_lot t JOIN movement m ON m.id = t.movement_id JOIN container c ON c.id = t.container_id
          LEFT JOIN container src ON src.id = m.source_container_id
          LEFT JOIN receipt_line r ON r.id = c.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id
          LEFT JOIN seller e ON e.id = d.seller_id
-       WHERE t.lot_id = ? AND ${LIVE("m.action_id")} ORDER BY t.movement_id`,
+       WHERE t.lot_id = ? AND ${LIVE("m.action_id")}
+       GROUP BY c.id ORDER BY min(t.movement_id)`,
       [lotId],
     )
     .map((row) => ({ ...row, held: row.held === 1 }))
