@@ -14,8 +14,6 @@ export function layersOf(id: (name: string) => number) {
     supplyId: id(name),
     amount,
     sharePpm,
-    widthUm: null,
-    heightUm: null,
   })
   const layer = (
     kind: LayerInput["kind"],
@@ -29,6 +27,7 @@ export function layersOf(id: (name: string) => number) {
     turnerMin: times[1],
     recoatEarliestMin: times[2],
     recoatLatestMin: null,
+    band: null,
     uses,
   })
   return {
@@ -95,10 +94,11 @@ export function layersOf(id: (name: string) => number) {
         {
           how: "piece",
           supplyId: id("Black vinyl sheet"),
-          amount: 0,
-          sharePpm: WHOLE,
-          widthUm: 90_000,
-          heightUm: 60_000,
+          cut: { shape: "flat", widthUm: 90_000, heightUm: 60_000 },
+          marginUm: 0,
+          gapUm: 0,
+          mayTurn: true,
+          reprintPpm: 0,
         },
       ],
     ),

@@ -116,7 +116,10 @@ function coatOf(one: LayerPerCup, colours: ReadonlyMap<number, string | null>): 
   const colour = (kinds: readonly string[]) =>
     others
       .filter((use) => kinds.includes(use.supply.kind))
-      .map((use) => ({ colour: colours.get(use.supply.id) ?? null, share: use.sharePpm / 1e6 }))
+      .map((use) => ({
+        colour: colours.get(use.supply.id) ?? null,
+        share: use.how === "piece" ? 1 : use.sharePpm / 1e6,
+      }))
   const flat = colour(["paint", "vinyl"])
   if (films.length > 0) {
     return {

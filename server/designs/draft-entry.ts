@@ -1,14 +1,14 @@
-import type { z } from "zod"
-import { parseMoney } from "../domain/money.ts"
-import type { BaseUnit } from "../domain/plan.ts"
-import { fieldAmount, fieldUnit, parseAmount, type UnitName, type UnitSystem } from "../domain/units.ts"
-import { chosen, count, decimal, text } from "../web/fields.ts"
+import type { Blank } from "../domain/plan.ts"
+import type { Band } from "../domain/profile.ts"
+import { heightUm } from "../domain/profile.ts"
+import { fieldUnit } from "../domain/units.ts"
+import { lengthUnit, type Supply } from "../supplies/service.ts"
+import { chosen, count, text } from "../web/fields.ts"
 import { FormError, type Problem } from "../web/forms.ts"
 import type { Draft, DraftLayer, DraftUse } from "./draft.ts"
 import type { Choices } from "./draft-steps.ts"
-import type { DesignInput, LayerInput, UseInput } from "./inputs.ts"
-import { sortOf } from "./use-sorts.ts"
-import { readTime, timeText } from "./words.ts"
+import { isNothing, Reader } from "./entry-reader.ts"
+import type { DesignInput, LayerInput, PieceUseInput, ResinUseInput, UseInput } from "./inputs.ts"
 
 /**
  * A draft as input for the service.
@@ -18,13 +18,14 @@ import { readTime, timeText } from "./words.ts"
 export function entryOf(draft: Draft, choices: Choices): DesignInput {
   const problems: Problem[] = []
   const reader = new Reader(problems, "", "")
+  const blank = choices.blanks.find((one) => String(one.supply.id) === draft.blankSupplyId)
   const entry: DesignInput = {
     name: reader.take(text(80, "Name"), draft.name, "name") ?? "",
     version: {
       blankSupplyId: reader.take(chosen("Cup"), draft.blankSupplyId, "blankSupplyId") ?? 0,
       fullCureMin: reader.time(draft.fullCure, "Full cure", "fullCure"),
       priceMicro: draft.price.trim() === "" ? 0 : reader.money(draft.price, "price"),
-      layers: draft.layers.map((layer, index) => layerEntry(layer, index, choices, problems)),
+      layers: draft.layers.map((layer, index) => layerEntry(layer, index, blank, choices, problems)),
     },
   }
   if (entry.version.layers.length === 0) {
@@ -34,7 +35,13 @@ export function entryOf(draft: Draft, choices: Choices): DesignInput {
   return entry
 }
 
-function layerEntry(layer: DraftLayer, index: number, choices: Choices, problems: Problem[]): LayerInput {
+function layerEntry(
+  layer: DraftLayer,
+  index: number,
+  blank: Blank | undefined,
+  choices: Choices,
+  problems: Problem[],
+): LayerInput {
   const name = layer.name.trim() === "" ? `Layer ${index + 1}` : layer.name.trim()
   const reader = new Reader(problems, `layers[${index}]`, `${name}: `)
   const { kind } = layer
@@ -44,6 +51,11 @@ function layerEntry(layer: DraftLayer, index: number, choices: Choices, problems
   if (recoatLatestMin !== null && recoatLatestMin < recoatEarliestMin) {
     reader.refuse("The latest next layer cannot come before the earliest.", "latest")
   }
+  const shared = layer.uses.filter((use) => use.share.trim() !== "")
+  const nothingShared = shared.length > 1 && shared.every((use) => isNothing(use.share))
+  if (nothingShared) {
+    reader.refuse("All shares of the surface are zero: give at least one a share.", "uses")
+  }
   return {
     kind,
     name: reader.take(text(80, "Name"), layer.name, "name") ?? "",
@@ -51,211 +63,118 @@ function layerEntry(layer: DraftLayer, index: number, choices: Choices, problems
     turnerMin: reader.time(layer.turner, "On a turner", "turner"),
     recoatEarliestMin,
     recoatLatestMin,
+    band: bandEntry(layer, blank, reader, choices),
     uses: layer.uses.flatMap((use, place) => {
       const line = new Reader(problems, `layers[${index}][uses][${place}]`, `${name}: `)
-      return useEntry(use, line, choices) ?? []
+      return useEntry(nothingShared ? { ...use, share: "" } : use, line, choices) ?? []
     }),
   }
 }
 
+/** Heights above the base, as a length or in percent of the blank's height; empty is its base or its lip. */
+function bandEntry(
+  { bandFrom, bandTo }: DraftLayer,
+  blank: Blank | undefined,
+  reader: Reader,
+  choices: Choices,
+): Band | null {
+  if (bandFrom.trim() === "" && bandTo.trim() === "") return null
+  if (blank === undefined) {
+    reader.refuse("Choose the cup before a band on it.", "bandFrom")
+    return null
+  }
+  const lipUm = heightUm(blank.rings)
+  const height = (value: string, label: string, field: string) =>
+    value.includes("%")
+      ? Math.round((lipUm * reader.percent(value, label, field, { min: 0, max: 100 })) / 1e6)
+      : reader.lengthOrZero(value, lengthUnit(choices.units), field)
+  const fromUm = height(bandFrom, "Covers from", "bandFrom")
+  const toUm = bandTo.trim() === "" ? lipUm : height(bandTo, "Covers up to", "bandTo")
+  if (toUm <= fromUm) reader.refuse("The band must end higher than it begins.", "bandTo")
+  return { fromUm, toUm }
+}
+
 function useEntry(use: DraftUse, reader: Reader, choices: Choices): UseInput | null {
   const { how } = use
+  if (how === "resin-mixed" || how === "resin-applied" || how === "resin-film") {
+    return resinEntry(use, how, reader, choices)
+  }
+  const supply = choices.supplies.find((one) => String(one.id) === use.supplyId)
+  if (supply === undefined) {
+    reader.refuse("Choose what is used, or take the line out.", "supplyId")
+    return null
+  }
+  const share = "Share of the surface"
   switch (how) {
-    case "resin-mixed":
-    case "resin-applied":
-    case "resin-film": {
-      const system = choices.systems.find((one) => String(one.id) === use.resinSystemId)
-      if (system === undefined) reader.refuse("Choose which resin is mixed.", "resinSystemId")
-      const unit = fieldUnit("uL", choices.units)
-      return {
-        how,
-        resinSystemId: system?.id ?? 0,
-        amount:
-          how === "resin-film"
-            ? reader.film(use.amount, choices.units)
-            : reader.amount(use.amount, "uL", unit, "amount"),
-        sharePpm: reader.share(use.share, "Share of the surface"),
-        dripPpm: reader.percent(use.drip, "Drips off", "drip", { min: 0, max: 90 }),
-        residueUl: isNothing(use.residue) ? 0 : reader.amount(use.residue, "uL", unit, "residue"),
-      }
-    }
     case "per-cup":
     case "per-area":
+    case "sprinkled":
     case "per-resin":
     case "per-mix":
     case "per-batch":
-    case "piece": {
-      const supply = choices.supplies.find((one) => String(one.id) === use.supplyId)
-      if (supply === undefined) {
-        reader.refuse("Choose what is used, or take the line out.", "supplyId")
-        return null
-      }
-      const own = { supplyId: supply.id, sharePpm: 1_000_000, widthUm: null, heightUm: null }
-      if (how === "piece") {
-        const side = (value: string, field: string) =>
-          reader.amount(value, "um", fieldUnit("um", choices.units), field)
-        return {
-          ...own,
-          how,
-          amount: 0,
-          widthUm: side(use.width, "width"),
-          heightUm: side(use.height, "height"),
-        }
-      }
+    case "per-session": {
       const unit = fieldUnit(supply.baseUnit, choices.units)
       return {
-        ...own,
         how,
+        supplyId: supply.id,
         amount: reader.amount(use.amount, supply.baseUnit, unit, "amount", supply.densityMgPerMl),
-        sharePpm: use.share.trim() === "" ? 1_000_000 : reader.share(use.share, "Share of the surface"),
+        sharePpm: use.share.trim() === "" ? 1_000_000 : reader.share(use.share, share),
       }
     }
-  }
-}
-
-/** Reads typed fields of one place in the form; what cannot be read becomes a problem beside its field. */
-class Reader {
-  readonly #problems: Problem[]
-  readonly #prefix: string
-  readonly #about: string
-
-  constructor(problems: Problem[], prefix: string, about: string) {
-    this.#problems = problems
-    this.#prefix = prefix
-    this.#about = about
-  }
-
-  take<Piece extends z.ZodType>(piece: Piece, value: string, field: string): z.output<Piece> | undefined {
-    const read = piece.safeParse(value)
-    if (read.success) return read.data
-    this.refuse(read.error.issues[0]?.message ?? "", field)
-    return undefined
-  }
-
-  amount(
-    value: string,
-    baseUnit: BaseUnit,
-    bare: UnitName,
-    field: string,
-    densityMgPerMl: number | null = null,
-  ): number {
-    const read = parseAmount(value, baseUnit, bare, densityMgPerMl)
-    if (read.ok) return read.amount
-    this.refuse(read.message, field)
-    return 1
-  }
-
-  /** A film's thickness, µm. */
-  film(value: string, units: UnitSystem): number {
-    const read = parseAmount(value, "um", filmUnit(units))
-    if (read.ok) return read.amount
-    const example = units === "us" ? "12 mil" : "300 µm or 0.3 mm"
-    this.refuse(`A film is given by its thickness: write it like ${example}.`, "amount")
-    return 1
-  }
-
-  money(value: string, field: string): number {
-    const read = parseMoney(value)
-    if (read.ok) return read.micro
-    this.refuse(read.message, field)
-    return 0
-  }
-
-  /** @returns minutes */
-  time(value: string, label: string, field: string): number {
-    const minutes = readTime(value)
-    if (minutes !== null) return minutes
-    this.refuse(`${label}: write a time like 12 h, 30 min or 3 days.`, field)
-    return 0
-  }
-
-  share(value: string, label: string): number {
-    return this.percent(value, label, "share", { min: 0.0001, max: 100 })
-  }
-
-  /** Percent as typed, in ppm. */
-  percent(value: string, label: string, field: string, limits: { min: number; max: number }): number {
-    const read = this.take(decimal({ ...limits, label, unit: "%" }), value.replace(/\s*%\s*$/, ""), field)
-    return Math.round((read ?? 100) * 10_000)
-  }
-
-  refuse(sentence: string, field: string): void {
-    this.#problems.push({
-      field: this.#prefix === "" ? field : `${this.#prefix}[${field}]`,
-      sentence: this.#about + sentence,
-    })
-  }
-}
-
-/** A design as a draft: read back by `entryOf` it is the same to the last µL. */
-export function draftOf(design: DesignInput, choices: Choices): Draft {
-  const { version } = design
-  const kept = new Map(choices.supplies.map((supply) => [supply.id, supply]))
-  const side = (um: number) => fieldText(um, "um", fieldUnit("um", choices.units))
-  const draftUse = (use: UseInput): DraftUse => {
-    const empty = { resinSystemId: "", supplyId: "", drip: "", residue: "", width: "", height: "" }
-    const share = percentText(use.sharePpm)
-    if ("resinSystemId" in use) {
-      const isFilm = use.how === "resin-film"
-      const unit = isFilm ? filmUnit(choices.units) : fieldUnit("uL", choices.units)
+    case "spray-film":
       return {
-        ...empty,
-        sort: "resin",
-        how: use.how,
-        resinSystemId: String(use.resinSystemId),
-        amount: fieldText(use.amount, isFilm ? "um" : "uL", unit),
-        share,
-        drip: percentText(use.dripPpm),
-        residue: use.residueUl === 0 ? "0" : fieldText(use.residueUl, "uL", fieldUnit("uL", choices.units)),
+        how,
+        supplyId: supply.id,
+        dryUm: reader.film(use.amount, choices.units),
+        passes: reader.take(count(100, "Passes"), use.passes, "passes") ?? 1,
+        solidsPpm: reader.percent(use.solids, "Solids by volume", "solids", ABOVE_NOTHING),
+        transferPpm: reader.percent(use.lands, "Lands on the cup", "lands", ABOVE_NOTHING),
+        sharePpm: use.share.trim() === "" ? 1_000_000 : reader.share(use.share, share),
       }
-    }
-    const supply = kept.get(use.supplyId)!
-    return {
-      ...empty,
-      sort: sortOf(use.how, supply),
-      how: use.how,
-      supplyId: String(use.supplyId),
-      amount:
-        use.how === "piece"
-          ? ""
-          : fieldText(use.amount, supply.baseUnit, fieldUnit(supply.baseUnit, choices.units)),
-      share,
-      width: use.widthUm === null ? "" : side(use.widthUm),
-      height: use.heightUm === null ? "" : side(use.heightUm),
-    }
+    case "piece":
+      return pieceEntry(use, supply, reader, choices)
   }
+}
+
+const ABOVE_NOTHING = { min: 0.0001, max: 100 }
+
+function resinEntry(
+  use: DraftUse,
+  how: ResinUseInput["how"],
+  reader: Reader,
+  choices: Choices,
+): ResinUseInput {
+  const system = choices.systems.find((one) => String(one.id) === use.resinSystemId)
+  if (system === undefined) reader.refuse("Choose which resin is mixed.", "resinSystemId")
+  const unit = fieldUnit("uL", choices.units)
   return {
-    name: design.name,
-    blankSupplyId: String(version.blankSupplyId),
-    price: version.priceMicro === 0 ? "" : String(version.priceMicro / 1e6),
-    fullCure: timeText(version.fullCureMin),
-    layers: version.layers.map((layer) => ({
-      kind: layer.kind,
-      name: layer.name,
-      handsOn: String(layer.handsOnMin),
-      turner: timeText(layer.turnerMin),
-      earliest: timeText(layer.recoatEarliestMin),
-      latest: layer.recoatLatestMin === null ? "" : timeText(layer.recoatLatestMin),
-      open: "",
-      uses: layer.uses.map(draftUse),
-    })),
-    removed: null,
+    how,
+    resinSystemId: system?.id ?? 0,
+    amount:
+      how === "resin-film"
+        ? reader.film(use.amount, choices.units)
+        : reader.amount(use.amount, "uL", unit, "amount"),
+    sharePpm: use.share.trim() === "" ? 1_000_000 : reader.share(use.share, "Share of the surface"),
+    dripPpm: reader.percent(use.drip, "Drips off", "drip", { min: 0, max: 90 }),
+    residueUl: isNothing(use.residue) ? 0 : reader.amount(use.residue, "uL", unit, "residue"),
   }
 }
 
-/** What a bare number means as a film. */
-function filmUnit(units: UnitSystem): UnitName {
-  return units === "us" ? "mil" : "µm"
-}
-
-function fieldText(amount: number, baseUnit: BaseUnit, unit: UnitName): string {
-  return baseUnit === "each" ? String(amount) : `${fieldAmount(amount, unit)} ${unit}`
-}
-
-function percentText(ppm: number): string {
-  return String(ppm / 10_000)
-}
-
-function isNothing(value: string): boolean {
-  return /^\s*(?:0+(?:[.,]0*)?\D*)?$/.test(value)
+function pieceEntry(use: DraftUse, supply: Supply, reader: Reader, { units }: Choices): PieceUseInput {
+  const side = (value: string, field: string) => reader.amount(value, "um", fieldUnit("um", units), field)
+  const small = (value: string, field: string) => reader.lengthOrZero(value, lengthUnit(units), field)
+  return {
+    how: "piece",
+    supplyId: supply.id,
+    cut:
+      use.sort === "wrap"
+        ? { shape: "wrap", overlapUm: small(use.overlap, "overlap") }
+        : { shape: "flat", widthUm: side(use.width, "width"), heightUm: side(use.height, "height") },
+    marginUm: small(use.margin, "margin"),
+    gapUm: small(use.gap, "gap"),
+    mayTurn: use.turn !== "",
+    reprintPpm: isNothing(use.spoiled)
+      ? 0
+      : reader.percent(use.spoiled, "Spoiled and cut again", "spoiled", { min: 0, max: 100 }),
+  }
 }

@@ -1,8 +1,8 @@
-import { LAYER_KINDS, type LayerKind, type ResinSystem } from "../domain/plan.ts"
+import { type Blank, LAYER_KINDS, type LayerKind, type ResinSystem } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { UnitSystem } from "../domain/units.ts"
 import type { Supply } from "../supplies/service.ts"
-import { type Draft, type DraftLayer, type DraftUse, MOST_LAYERS, MOST_USES } from "./draft.ts"
+import { type Draft, type DraftLayer, type DraftUse, EMPTY_USE, MOST_LAYERS, MOST_USES } from "./draft.ts"
 import { fits, KINDS, SORTS, USE_SORTS, type UseSort } from "./use-sorts.ts"
 import { LAYER_WORDS, timeText } from "./words.ts"
 
@@ -10,6 +10,7 @@ import { LAYER_WORDS, timeText } from "./words.ts"
 export interface Choices {
   supplies: readonly Supply[]
   systems: readonly ResinSystem[]
+  blanks: readonly Blank[]
   units: UnitSystem
 }
 
@@ -88,6 +89,8 @@ function newLayer(draft: Draft, kind: LayerKind, choices: Choices): DraftLayer {
     turner: times.turner,
     earliest: times.earliest ?? (system === undefined ? "12 h" : timeText(system.recoatEarliestMin)),
     latest: times.earliest === null && latest !== null ? timeText(latest) : "",
+    bandFrom: "",
+    bandTo: "",
     open: "1",
     uses,
   }
@@ -102,16 +105,12 @@ function newUse(draft: Draft, sort: UseSort, { supplies, systems, units }: Choic
   const mixed = draft.layers.flatMap((layer) => layer.uses).findLast((use) => use.resinSystemId !== "")
   const system = mixed?.resinSystemId ?? (systems.length === 1 ? String(systems[0]!.id) : "")
   return {
+    ...EMPTY_USE,
     sort,
     how: hows[0]!,
     resinSystemId: sort === "resin" ? system : "",
     supplyId: only === undefined ? "" : String(only.id),
     amount: starts[units][baseUnit] ?? "",
-    share: "",
-    drip: "",
-    residue: "",
-    width: "",
-    height: "",
     ...begins[units],
   }
 }

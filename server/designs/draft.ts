@@ -23,6 +23,9 @@ export interface DraftLayer {
   turner: string
   earliest: string
   latest: string
+  /** heights above the base; both empty: all that the blank's bare bands leave */
+  bandFrom: string
+  bandTo: string
   /** "1" while its card is unfolded */
   open: string
   uses: DraftUse[]
@@ -37,13 +40,43 @@ export interface DraftUse {
   share: string
   drip: string
   residue: string
+  /** of a piece: `turn` is "1" when it may lie turned */
   width: string
   height: string
+  overlap: string
+  margin: string
+  gap: string
+  turn: string
+  spoiled: string
+  /** of a sprayed film */
+  passes: string
+  solids: string
+  lands: string
 }
+
+/** The fields of a line that its sort may leave out. */
+export const EMPTY_USE = {
+  resinSystemId: "",
+  supplyId: "",
+  amount: "",
+  share: "",
+  drip: "",
+  residue: "",
+  width: "",
+  height: "",
+  overlap: "",
+  margin: "",
+  gap: "",
+  turn: "",
+  spoiled: "",
+  passes: "",
+  solids: "",
+  lands: "",
+} as const satisfies Omit<DraftUse, "sort" | "how">
 
 export const MOST_LAYERS = 24
 /** A form holds a thousand fields: this many lines, with all layers, still fit. */
-export const MOST_USES = 90
+export const MOST_USES = 70
 
 const OUT_OF_DATE = "This page is out of date: open it again."
 const typed = z.preprocess((raw) => (typeof raw === "string" ? raw : ""), z.string())
@@ -61,6 +94,14 @@ const UseTyped = z.object(
     residue: typed,
     width: typed,
     height: typed,
+    overlap: typed,
+    margin: typed,
+    gap: typed,
+    turn: typed,
+    spoiled: typed,
+    passes: typed,
+    solids: typed,
+    lands: typed,
   },
   OUT_OF_DATE,
 )
@@ -72,6 +113,8 @@ const LayerTyped = z.object(
     turner: typed,
     earliest: typed,
     latest: typed,
+    bandFrom: typed,
+    bandTo: typed,
     open: typed,
     uses: list(UseTyped),
   },

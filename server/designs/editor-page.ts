@@ -12,6 +12,7 @@ export function choicesOf(studio: Studio): Choices {
   return {
     supplies: suppliesList(studio),
     systems: resinSystems(studio),
+    blanks: blanks(studio),
     units: settingsOf(studio).units,
   }
 }
@@ -20,7 +21,7 @@ export function choicesOf(studio: Studio): Choices {
 export function editorModel(studio: Studio, draft: Draft, problems: readonly Problem[]) {
   const choices = choicesOf(studio)
   const { currency } = settingsOf(studio)
-  const cups = blanks(studio).map(({ supply }) => ({ id: supply.id, name: supply.name }))
+  const cups = choices.blanks.map(({ supply }) => ({ id: supply.id, name: supply.name }))
   return {
     name: draft.name,
     blankSupplyId: draft.blankSupplyId,
@@ -47,7 +48,10 @@ function layerModel(
 ) {
   const prefix = `layers[${index}]`
   const here = problems.filter(({ field }) => field === prefix || field?.startsWith(`${prefix}[`))
-  const known = ["name", "handsOn", "turner", "earliest", "latest"].map((field) => `${prefix}[${field}]`)
+  const known = ["name", "handsOn", "turner", "earliest", "latest", "bandFrom", "bandTo"].map(
+    (field) => `${prefix}[${field}]`,
+  )
+  const hasBand = layer.bandFrom.trim() !== "" || layer.bandTo.trim() !== ""
   const uses = layer.uses.map((use, place) => useModel(use, index, place, choices))
   return {
     ...layer,
@@ -59,6 +63,9 @@ function layerModel(
     below: `layer-${index + 2}`,
     shownName: layer.name.trim() || LAYER_WORDS[layer.kind],
     kindWord: LAYER_WORDS[layer.kind],
+    mayBand: KINDS[layer.kind].mayBand || hasBand,
+    hasBand,
+    bandExample: choices.units === "us" ? "3 in" : "80 mm",
     isOpen: layer.open === "1" || here.length > 0,
     isFirst: index === 0,
     isLast: index === draft.layers.length - 1,
@@ -98,7 +105,11 @@ function useModel(use: DraftUse, index: number, place: number, choices: Choices)
     label: facts.label,
     chosenName: chosen ?? facts.label.toLowerCase(),
     isResin,
-    isPiece: use.how === "piece",
+    isPiece: use.sort === "piece",
+    isWrap: use.sort === "wrap",
+    isCut: use.how === "piece",
+    isFilm: use.sort === "film",
+    amountLabel: use.sort === "film" ? "A pass dries to" : "Amount",
     hasShare: facts.hasShare,
     options,
     hows: hows.map((how) => ({ value: how, label: HOW_WORDS[how] })),

@@ -1,4 +1,5 @@
-import type { LayerKind, ResinUse, SupplyUse } from "../domain/plan.ts"
+import type { AmountUse, LayerKind, PieceUse, ResinUse, SprayUse } from "../domain/plan.ts"
+import type { Band } from "../domain/profile.ts"
 
 /** A design as a person enters it: a name and its first version. */
 export interface DesignInput {
@@ -21,27 +22,27 @@ export interface LayerInput {
   turnerMin: number
   recoatEarliestMin: number
   recoatLatestMin: number | null
+  /** null: all that the blank's bare bands leave */
+  band: Band | null
   uses: readonly UseInput[]
 }
 
 /** As `ResinUse` of the domain, the system by its id. */
-export interface ResinUseInput {
-  how: ResinUse["how"]
+export interface ResinUseInput extends Omit<ResinUse, "system"> {
   resinSystemId: number
-  amount: number
-  sharePpm: number
-  dripPpm: number
-  residueUl: number
 }
 
-/** As `SupplyUse` of the domain, the supply by its id. */
-export interface SupplyUseInput {
-  how: SupplyUse["how"]
+/** As `AmountUse` of the domain, the supply by its id; so the two below. */
+export interface AmountUseInput extends Omit<AmountUse, "supply"> {
   supplyId: number
-  amount: number
-  sharePpm: number
-  widthUm: number | null
-  heightUm: number | null
 }
 
-export type UseInput = ResinUseInput | SupplyUseInput
+export interface SprayUseInput extends Omit<SprayUse, "supply"> {
+  supplyId: number
+}
+
+export interface PieceUseInput extends Omit<PieceUse, "supply"> {
+  supplyId: number
+}
+
+export type UseInput = ResinUseInput | AmountUseInput | SprayUseInput | PieceUseInput

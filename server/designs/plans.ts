@@ -1,11 +1,10 @@
-import type { Selectable } from "kysely"
-import type { Tables } from "../../db/tables.ts"
 import { sql } from "../../db/words.ts"
 import type { Layer, Plan, Use } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { type Catalogue, readCatalogue } from "./catalogue.ts"
 import type { UseInput, VersionInput } from "./inputs.ts"
+import { useOf } from "./use-rows.ts"
 
 /** A version as it is kept. */
 export interface Version {
@@ -76,7 +75,11 @@ export function versionOf(studio: Studio, versionId: number): Version {
         turnerMin: layer.turner_min,
         recoatEarliestMin: layer.recoat_earliest_min,
         recoatLatestMin: layer.recoat_latest_min,
-        uses: uses.filter((use) => use.layer_id === layer.id).map(useInput),
+        band:
+          layer.band_from_um === null || layer.band_to_um === null
+            ? null
+            : { fromUm: layer.band_from_um, toUm: layer.band_to_um },
+        uses: uses.filter((use) => use.layer_id === layer.id).map(useOf),
       })),
     },
     layerIds: layers.map((layer) => layer.id),
@@ -111,6 +114,7 @@ export function planFrom(
         turnerMin: layer.turnerMin,
         recoatEarliestMin: layer.recoatEarliestMin,
         recoatLatestMin: layer.recoatLatestMin,
+        band: layer.band,
         uses: layer.uses.map((use, place) =>
           useFrom(use, catalogue, layer.name, `layers[${index}][uses][${place}]`),
         ),
@@ -131,34 +135,4 @@ function useFrom(use: UseInput, catalogue: Catalogue, layer: string, field: stri
   const supply = catalogue.supplies.get(supplyId)
   if (!supply) throw new Refusal(`${layer}: choose what is used.`, { field: `${field}[supplyId]` })
   return { ...rest, supply }
-}
-
-function useInput(row: Selectable<Tables["layer_use"]>): UseInput {
-  switch (row.how) {
-    case "resin-film":
-    case "resin-mixed":
-    case "resin-applied":
-      return {
-        how: row.how,
-        resinSystemId: row.resin_system_id!,
-        amount: row.amount,
-        sharePpm: row.share_ppm,
-        dripPpm: row.drip_ppm,
-        residueUl: row.residue_ul,
-      }
-    case "per-cup":
-    case "per-area":
-    case "per-resin":
-    case "per-mix":
-    case "per-batch":
-    case "piece":
-      return {
-        how: row.how,
-        supplyId: row.supply_id!,
-        amount: row.amount,
-        sharePpm: row.share_ppm,
-        widthUm: row.width_um,
-        heightUm: row.height_um,
-      }
-  }
 }

@@ -5,14 +5,17 @@ import { type PlanProblem, planProblems } from "../domain/plan-problems.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { readCatalogue } from "./catalogue.ts"
-import type { DesignInput, LayerInput, UseInput, VersionInput } from "./inputs.ts"
+import type { DesignInput, LayerInput, VersionInput } from "./inputs.ts"
 import { planFrom, versionOf } from "./plans.ts"
+import { useRow } from "./use-rows.ts"
 
 export type {
+  AmountUseInput,
   DesignInput,
   LayerInput,
+  PieceUseInput,
   ResinUseInput,
-  SupplyUseInput,
+  SprayUseInput,
   UseInput,
   VersionInput,
 } from "./inputs.ts"
@@ -205,34 +208,12 @@ function writeLayers(studio: Studio, versionId: number, layers: readonly LayerIn
       turner_min: layer.turnerMin,
       recoat_earliest_min: layer.recoatEarliestMin,
       recoat_latest_min: layer.recoatLatestMin,
+      band_from_um: layer.band?.fromUm ?? null,
+      band_to_um: layer.band?.toUm ?? null,
     })
-    for (const [place, use] of layer.uses.entries()) writeUse(studio, layerId, place + 1, use)
-  }
-}
-
-function writeUse(studio: Studio, layerId: number, position: number, use: UseInput): void {
-  const common = { layer_id: layerId, position, how: use.how, amount: use.amount, share_ppm: use.sharePpm }
-  if ("resinSystemId" in use) {
-    studio.file.insert("layer_use", {
-      ...common,
-      supply_id: null,
-      resin_system_id: use.resinSystemId,
-      drip_ppm: use.dripPpm,
-      residue_ul: use.residueUl,
-      width_um: null,
-      height_um: null,
-    })
-  } else {
-    studio.file.insert("layer_use", {
-      ...common,
-      supply_id: use.supplyId,
-      resin_system_id: null,
-      drip_ppm: 0,
-      residue_ul: 0,
-      width_um: use.widthUm,
-      height_um: use.heightUm,
-      ...(use.how === "piece" && { wrap: "flat", margin_um: 0, gap_um: 0, may_turn: 1, reprint_ppm: 0 }),
-    })
+    for (const [place, use] of layer.uses.entries()) {
+      studio.file.insert("layer_use", { layer_id: layerId, position: place + 1, ...useRow(use) })
+    }
   }
 }
 

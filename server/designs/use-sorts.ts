@@ -1,13 +1,16 @@
 import type { BaseUnit, LayerKind, ResinUse, SupplyKind, SupplyUse } from "../domain/plan.ts"
+import { USUAL_TRANSFER_PPM } from "../domain/sprays.ts"
 import type { UnitSystem } from "../domain/units.ts"
 
 /** What a line of a layer in the editor is about: decides which supplies and which measures it offers. */
 export const USE_SORTS = [
   "resin",
   "paint",
+  "film",
   "glitter",
   "pigment",
   "piece",
+  "wrap",
   "length",
   "solvent",
   "thing",
@@ -35,6 +38,11 @@ interface SortFacts {
 const both = (values: Readonly<Record<string, string>>) => ({ metric: values, us: values })
 const WHOLE_SURFACE = both({ share: "100" })
 const NOTHING_MORE = both({})
+/** How pieces usually lie on a sheet. */
+const LAID = {
+  metric: { margin: "5 mm", gap: "2 mm", turn: "1", spoiled: "5" },
+  us: { margin: "0.2 in", gap: "0.1 in", turn: "1", spoiled: "5" },
+}
 
 /** Amounts to start from are common practice, no source: each studio puts its own. */
 export const SORTS: Record<UseSort, SortFacts> = {
@@ -61,12 +69,22 @@ export const SORTS: Record<UseSort, SortFacts> = {
     starts: { metric: { uL: "12 mL", mg: "12 g" }, us: { uL: "0.4 fl oz", mg: "0.4 oz" } },
     begins: WHOLE_SURFACE,
   },
+  film: {
+    add: "Paint by its data sheet",
+    label: "Paint",
+    kinds: ["paint"],
+    baseUnits: ["uL", "mg"],
+    hows: ["spray-film"],
+    hasShare: true,
+    starts: { metric: { uL: "12 µm", mg: "12 µm" }, us: { uL: "0.5 mil", mg: "0.5 mil" } },
+    begins: both({ share: "100", passes: "2", solids: "", lands: String(USUAL_TRANSFER_PPM / 10_000) }),
+  },
   glitter: {
     add: "Glitter",
     label: "Glitter",
     kinds: ["glitter"],
     baseUnits: ["uL", "mg"],
-    hows: ["per-cup", "per-resin", "per-area"],
+    hows: ["per-cup", "per-resin", "sprinkled", "per-area"],
     hasShare: true,
     starts: { metric: { uL: "5 mL", mg: "6 g" }, us: { uL: "0.2 fl oz", mg: "0.2 oz" } },
     begins: WHOLE_SURFACE,
@@ -85,18 +103,31 @@ export const SORTS: Record<UseSort, SortFacts> = {
     add: "Piece of sheet",
     label: "Sheet",
     kinds: null,
-    baseUnits: ["mm2"],
+    baseUnits: ["mm2", "um"],
     hows: ["piece"],
     hasShare: false,
     starts: { metric: {}, us: {} },
-    begins: { metric: { width: "10 cm", height: "8 cm" }, us: { width: "4 in", height: "3 in" } },
+    begins: {
+      metric: { width: "10 cm", height: "8 cm", ...LAID.metric },
+      us: { width: "4 in", height: "3 in", ...LAID.us },
+    },
+  },
+  wrap: {
+    add: "Wrap around the cup",
+    label: "Sheet or roll",
+    kinds: null,
+    baseUnits: ["mm2", "um"],
+    hows: ["piece"],
+    hasShare: false,
+    starts: { metric: {}, us: {} },
+    begins: { metric: { overlap: "3 mm", ...LAID.metric }, us: { overlap: "0.125 in", ...LAID.us } },
   },
   length: {
     add: "Length off a roll",
     label: "Roll",
     kinds: null,
     baseUnits: ["um"],
-    hows: ["per-cup", "per-batch"],
+    hows: ["per-cup", "per-batch", "per-session"],
     hasShare: false,
     starts: { metric: { um: "10 cm" }, us: { um: "4 in" } },
     begins: NOTHING_MORE,
@@ -106,7 +137,7 @@ export const SORTS: Record<UseSort, SortFacts> = {
     label: "Solvent or rinse",
     kinds: ["solvent", "other"],
     baseUnits: ["uL", "mg"],
-    hows: ["per-cup", "per-mix", "per-batch"],
+    hows: ["per-cup", "per-mix", "per-batch", "per-session"],
     hasShare: false,
     starts: { metric: { uL: "5 mL", mg: "5 g" }, us: { uL: "0.2 fl oz", mg: "0.2 oz" } },
     begins: NOTHING_MORE,
@@ -116,7 +147,7 @@ export const SORTS: Record<UseSort, SortFacts> = {
     label: "What",
     kinds: null,
     baseUnits: ["each", "uL", "mg", "um", "mm2"],
-    hows: ["per-cup", "per-mix", "per-batch"],
+    hows: ["per-cup", "per-mix", "per-batch", "per-session"],
     hasShare: false,
     starts: { metric: { each: "1" }, us: { each: "1" } },
     begins: NOTHING_MORE,
@@ -131,7 +162,10 @@ export const HOW_WORDS: Record<How, string> = {
   "per-area": "amount a square metre",
   "per-resin": "amount a litre of resin",
   "per-mix": "amount a mix",
-  "per-batch": "amount a batch",
+  sprinkled: "sprinkled: what stays on a square metre",
+  "per-batch": "amount a batch, once",
+  "per-session": "amount each time it is done",
+  "spray-film": "dry film of one pass",
   piece: "a piece a cup",
 }
 
@@ -145,6 +179,8 @@ interface KindFacts {
    * Common practice, no source: a base coat dries about an hour, colours overnight, resin overnight to 12 h.
    */
   times: { handsOn: string; turner: string; earliest: string | null }
+  /** it covers the cup, so that it may cover a band of it */
+  mayBand: boolean
 }
 
 export const KINDS: Record<LayerKind, KindFacts> = {
@@ -152,48 +188,58 @@ export const KINDS: Record<LayerKind, KindFacts> = {
     offers: ["solvent", "thing"],
     begins: ["solvent"],
     times: { handsOn: "10", turner: "0 h", earliest: "0 h" },
+    mayBand: false,
   },
   "base-coat": {
-    offers: ["paint", "solvent", "thing"],
+    offers: ["paint", "film", "solvent", "thing"],
     begins: ["paint"],
     times: { handsOn: "5", turner: "0 h", earliest: "1 h" },
+    mayBand: true,
   },
   spray: {
-    offers: ["paint", "solvent", "thing"],
+    offers: ["paint", "film", "solvent", "thing"],
     begins: ["paint"],
     times: { handsOn: "15", turner: "0 h", earliest: "12 h" },
+    mayBand: true,
   },
   resin: {
     offers: ["resin", "glitter", "pigment", "thing"],
     begins: ["resin"],
     times: { handsOn: "12", turner: "6 h", earliest: null },
+    mayBand: true,
   },
   "wash-off": {
-    offers: ["thing", "paint", "solvent"],
+    offers: ["thing", "paint", "film", "solvent"],
     begins: ["thing", "paint", "solvent", "thing"],
     times: { handsOn: "25", turner: "0 h", earliest: "4 h" },
+    mayBand: true,
   },
   vinyl: {
-    offers: ["piece", "length", "thing"],
+    offers: ["piece", "wrap", "length", "thing"],
     begins: ["piece"],
     times: { handsOn: "12", turner: "0 h", earliest: "0 h" },
+    mayBand: true,
   },
   "final-coat": {
     offers: ["resin", "glitter", "pigment", "thing"],
     begins: ["resin"],
     times: { handsOn: "12", turner: "6 h", earliest: null },
+    mayBand: true,
   },
   counted: {
     offers: ["thing"],
     begins: ["thing"],
     times: { handsOn: "5", turner: "0 h", earliest: "0 h" },
+    mayBand: false,
   },
 }
 
 /** The sort a kept use is edited as. */
-export function sortOf(how: How, supply: { kind: SupplyKind; baseUnit: BaseUnit } | null): UseSort {
-  if (supply === null) return "resin"
-  if (how === "piece") return "piece"
+export function sortOf(
+  how: Exclude<How, ResinUse["how"] | "piece">,
+  supply: { kind: SupplyKind; baseUnit: BaseUnit },
+): UseSort {
+  if (how === "spray-film") return "film"
   if (how === "per-resin") return supply.kind === "glitter" ? "glitter" : "pigment"
   const fits = (["paint", "glitter", "pigment", "solvent", "length", "thing"] as const).find((sort) => {
     const facts = SORTS[sort]

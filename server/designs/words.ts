@@ -1,5 +1,5 @@
 import type { LayerKind } from "../domain/plan.ts"
-import { toUnit, type UnitSystem } from "../domain/units.ts"
+import { toUnit, type UnitName, type UnitSystem } from "../domain/units.ts"
 
 /** What kinds of layer are called, in the order they are usually put on. */
 export const LAYER_WORDS: Record<LayerKind, string> = {
@@ -57,6 +57,11 @@ export function readTime(text: string): number | null {
   }
   const whole = Math.round(minutes)
   return whole <= LONGEST_MIN ? whole : null
+}
+
+/** What a bare number means as a film. */
+export function filmUnit(units: UnitSystem): UnitName {
+  return units === "us" ? "mil" : "µm"
 }
 
 /** A film as it is measured: "0.34 mm", "13 mil". */

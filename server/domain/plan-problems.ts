@@ -1,7 +1,8 @@
 import { filmUm } from "./films.ts"
-import { inOrder, isResin, layerNeed, pieceMm2 } from "./layers.ts"
+import { inOrder, isResin, layerNeed } from "./layers.ts"
 import { sayFlag } from "./mixes.ts"
-import type { Layer, Measures, Plan, ResinUse, SupplyUse } from "./plan.ts"
+import { pigmentIn } from "./pigments.ts"
+import type { AmountUse, Layer, Measures, Plan, SupplyUse } from "./plan.ts"
 import { coatedAreaMm2 } from "./profile.ts"
 import { Refusal } from "./refusal.ts"
 
@@ -13,8 +14,8 @@ export interface PlanProblem {
   sentence: string
 }
 
-/** Above this one coat tends to sag and heat up on a cup. Common practice, no source. */
-const USUAL_FILM_UM = 1_000
+/** What one coat of resin usually leaves; above it, it tends to sag, run and heat up. Common practice, no source. */
+const USUAL_FILM_UM = { from: 200, to: 1_000 }
 
 /** Coatings are kept this far from where lips touch. Common practice, no source. */
 const USUAL_BARE_LIP_UM = 10_000
@@ -44,49 +45,61 @@ export function planProblems(plan: Plan, measures: Measures): PlanProblem[] {
     )
   }
   for (const layer of inOrder(plan.layers)) {
-    const refusals = new Set<string>()
-    for (const use of layer.uses) {
-      const alone = refusalOr(() => layerNeed(plan, { ...layer, uses: [use] }, 1, measures))
-      if (alone instanceof Refusal) refusals.add(alone.message)
+    const area = refusalOr(() => coatedAreaMm2(plan.blank, layer.band))
+    if (area instanceof Refusal) {
+      say("stop", layer.position, area.message)
+      continue
     }
-    for (const sentence of refusals) say("stop", layer.position, sentence)
-    if (refusals.size > 0) continue
-    for (const use of layer.uses) {
-      const [severity, sentences] = isResin(use)
-        ? (["warn", resinWarnings(plan, layer, use, area, measures)] as const)
-        : (["stop", supplyStops(layer, use)] as const)
-      for (const sentence of sentences) say(severity, layer.position, sentence)
-    }
+    const stops = stopsOf(plan, layer, measures)
+    for (const sentence of stops) say("stop", layer.position, sentence)
+    if (stops.size > 0) continue
+    for (const sentence of warningsOf(plan, layer, area, measures)) say("warn", layer.position, sentence)
   }
   return problems
 }
 
-/** Cautions about a coat of mixed resin that can be worked out. */
-function resinWarnings(
-  plan: Plan,
-  layer: Layer,
-  use: ResinUse,
-  areaMm2: number,
-  measures: Measures,
-): string[] {
-  const { system } = use
-  const sentences: string[] = []
-  const film = filmUm(use, areaMm2)
-  if (film > USUAL_FILM_UM) {
-    sentences.push(
-      `A coat of ${system.name} ${(film / 1000).toFixed(1)} mm thick is unusual: it can sag and heat up. Two thinner coats are safer.`,
+/** Each use alone, so that all that is wrong is said at once, then all of them together. */
+function stopsOf(plan: Plan, layer: Layer, measures: Measures): Set<string> {
+  const stops = new Set<string>()
+  const tryNeed = (uses: Layer["uses"]) => {
+    const need = refusalOr(() => layerNeed(plan, { ...layer, uses }, 1, measures))
+    if (need instanceof Refusal) stops.add(need.message)
+  }
+  for (const use of layer.uses) {
+    if (!isResin(use)) for (const sentence of supplyStops(layer, use)) stops.add(sentence)
+    tryNeed([use])
+  }
+  if (stops.size === 0) tryNeed(layer.uses)
+  return stops
+}
+
+/** Cautions about a layer that can be worked out. */
+function warningsOf(plan: Plan, layer: Layer, areaMm2: number, measures: Measures): Set<string> {
+  const sentences = new Set<string>()
+  for (const use of layer.uses.filter(isResin)) {
+    const { system } = use
+    const film = filmUm(use, areaMm2)
+    if (film > USUAL_FILM_UM.to) {
+      sentences.add(
+        `A coat of ${system.name} ${millimetres(film)} mm thick is unusual: it can sag, run and heat up. ${millimetres(USUAL_FILM_UM.from)} to ${millimetres(USUAL_FILM_UM.to)} mm are usual (common practice, no source); two thinner coats are safer.`,
+      )
+    }
+    if (layer.recoatEarliestMin < system.recoatEarliestMin) {
+      sentences.add(`The next coat comes sooner than ${system.name} allows.`)
+    }
+    if (plan.fullCureMin < system.fullCureMin) {
+      sentences.add(`The full cure is shorter than that of ${system.name}.`)
+    }
+  }
+  for (const mix of layerNeed(plan, layer, 1, measures).mixes) {
+    const flag = sayFlag(mix)
+    if (flag !== null) sentences.add(flag)
+  }
+  const pigment = pigmentIn(layer, areaMm2)
+  if (pigment?.lacks != null && pigment.mostPpm !== null) {
+    sentences.add(
+      `Whether the pigment is too much for the resin cannot be worked out: the density of ${pigment.lacks} is missing.`,
     )
-  }
-  if (layer.recoatEarliestMin < system.recoatEarliestMin) {
-    sentences.push(`The next coat comes sooner than ${system.name} allows.`)
-  }
-  if (plan.fullCureMin < system.fullCureMin) {
-    sentences.push(`The full cure is shorter than that of ${system.name}.`)
-  }
-  const { mixes } = layerNeed(plan, { ...layer, uses: [use] }, 1, measures)
-  for (const mix of mixes) {
-    const flagged = sayFlag(mix)
-    if (flagged !== null) sentences.push(flagged)
   }
   return sentences
 }
@@ -100,14 +113,27 @@ function supplyStops(layer: Layer, use: SupplyUse): string[] {
       if (!layer.uses.some(isResin)) {
         return [`${name} goes with mixed resin, but nothing is mixed in “${layer.name}”.`]
       }
-      return use.amount > 0 ? [] : [`Say how much ${name} is used.`]
+      return amountStops(use)
     case "per-cup":
     case "per-area":
+    case "sprinkled":
     case "per-batch":
-      return use.amount > 0 ? [] : [`Say how much ${name} is used.`]
+    case "per-session":
+      return amountStops(use)
+    // what is wrong with these is refused where they are worked out
+    case "spray-film":
     case "piece":
-      return pieceMm2(use) > 0 ? [] : [`Say how wide and how high the piece of ${name} is.`]
+      return []
   }
+}
+
+function amountStops({ amount, sharePpm, supply }: AmountUse): string[] {
+  if (!(amount > 0)) return [`Say how much ${supply.name} is used.`]
+  return sharePpm > 0 ? [] : [`Give ${supply.name} a share of the surface above zero, or take it out.`]
+}
+
+function millimetres(um: number): string {
+  return String(Number((um / 1000).toFixed(1)))
 }
 
 /** Whether a layer puts on something that must stay away from the lip. */

@@ -1,4 +1,6 @@
-import type { CoatedProfile } from "./profile.ts"
+import type { Band, CoatedProfile } from "./profile.ts"
+import type { Offcut } from "./sheets.ts"
+import type { SprayFilm } from "./sprays.ts"
 
 /** What a supply's amounts are counted in: µL, mg, µm of length, mm² or pieces. */
 export type BaseUnit = "uL" | "mg" | "um" | "mm2" | "each"
@@ -26,6 +28,15 @@ export interface PlanSupply {
   kind: SupplyKind
   baseUnit: BaseUnit
   densityMgPerMl: number | null
+  /** size of one sheet, of something counted by area; null: not known */
+  sheet: SheetSize | null
+  /** width of the roll that something counted by length comes on; null: not known */
+  rollWidthUm: number | null
+}
+
+export interface SheetSize {
+  widthUm: number
+  heightUm: number
 }
 
 /** Parts A and B, their ratio, and what limits one mix. */
@@ -46,6 +57,8 @@ export interface ResinSystem {
   recoatEarliestMin: number
   recoatLatestMin: number | null
   fullCureMin: number
+  /** most pigment that may be stirred in, by mass of mixed resin; null: the data sheet does not say */
+  maxPigmentPpm: number | null
 }
 
 /** The uncoated cup: a profile from base to lip, and the bands left bare. */
@@ -65,7 +78,7 @@ export const LAYER_KINDS = [
 ] as const
 export type LayerKind = (typeof LAYER_KINDS)[number]
 
-/** Resin mixed and spread over the coated surface. */
+/** Resin mixed and spread over the surface that the layer covers. */
 export interface ResinUse {
   how: "resin-film" | "resin-mixed" | "resin-applied"
   system: ResinSystem
@@ -74,7 +87,7 @@ export interface ResinUse {
    * included. `resin-applied`: µL poured over one cup, drips included, what stays in the mixing cup not.
    */
   amount: number
-  /** how much of the coated surface it covers */
+  /** how much of the layer's surface it covers */
   sharePpm: number
   /** how much of what is poured over the cup runs off it */
   dripPpm: number
@@ -82,20 +95,46 @@ export interface ResinUse {
   residueUl: number
 }
 
-/** Anything that is not mixed resin. Amounts in the supply's base unit. */
-export interface SupplyUse {
+/** An amount of a supply, in its base unit. */
+export interface AmountUse {
   /**
-   * `per-cup`: amount × share a cup (sprays: amount is for the whole surface). `per-area`: amount a m² × share.
+   * `per-cup`: amount × share a cup (sprays: amount is for the whole surface, as the can was weighed).
+   * `per-area`: amount a m² × share. `sprinkled`: the same, of what stays on; the excess goes back into the jar.
    * `per-resin`: amount a litre of resin mixed in the same layer (glitter and pigment stirred in).
-   * `per-mix`, `per-batch`: once each. `piece`: width × height of sheet a cup (mm²).
+   * `per-mix`: once each mix. `per-batch`: once a batch, not again when the layer is done in a second go.
+   * `per-session`: once each time the layer is done in one go.
    */
-  how: "per-cup" | "per-area" | "per-resin" | "per-mix" | "per-batch" | "piece"
+  how: "per-cup" | "per-area" | "sprinkled" | "per-resin" | "per-mix" | "per-batch" | "per-session"
   supply: PlanSupply
   amount: number
+  /** how much of the layer's surface it is on; several colours may total more or less than the whole */
   sharePpm: number
-  widthUm: number | null
-  heightUm: number | null
 }
+
+/** Paint by its data sheet: so thick a dry film, so many passes. */
+export interface SprayUse extends SprayFilm {
+  how: "spray-film"
+  supply: PlanSupply
+}
+
+/** A piece of sheet or roll for each cup. */
+export interface PieceUse {
+  how: "piece"
+  supply: PlanSupply
+  /** flat: a size of its own. wrap: what the layer covers rolled out, its ends overlapping. */
+  cut: { shape: "flat"; widthUm: number; heightUm: number } | { shape: "wrap"; overlapUm: number }
+  /** kept free along the edges of a sheet or roll */
+  marginUm: number
+  /** kept free between two pieces */
+  gapUm: number
+  /** it may lie turned by 90°: not so where a print or a grain has a direction */
+  mayTurn: boolean
+  /** how many of the pieces are spoiled and cut again */
+  reprintPpm: number
+}
+
+/** Anything that is not mixed resin. */
+export type SupplyUse = AmountUse | SprayUse | PieceUse
 
 export type Use = ResinUse | SupplyUse
 
@@ -109,6 +148,8 @@ export interface Layer {
   turnerMin: number
   recoatEarliestMin: number
   recoatLatestMin: number | null
+  /** the part of the blank it covers; null: all that the blank's bare bands leave */
+  band: Band | null
   uses: readonly Use[]
 }
 
@@ -187,6 +228,8 @@ export interface Draw {
   amount: number
   mix: number | null
   working: Working
+  /** of pieces cut from sheets: what remains of the last one; null when it is too small for a piece */
+  offcut?: Offcut | null
 }
 
 /** What one layer takes for a number of cups: its mixes, and every draw, A and B of each mix included. */

@@ -6,18 +6,25 @@ import type {
   PlanSupply,
   ResinSystem,
   ResinUse,
-  SupplyUse,
   Working,
 } from "./plan.ts"
 
-type Input = Working["inputs"][number]
+/** The surface a layer covers of one cup. */
+export interface Surface {
+  mm2: number
+  /** the layer covers a band of its own, not all that the blank allows */
+  isBand: boolean
+}
 
-interface Part {
+export type Input = Working["inputs"][number]
+
+/** A part of a formula, and what stands in it. */
+export interface Part {
   formula: string
   inputs: Input[]
 }
 
-function input(name: string, value: number, unit: string, from: Origin): Input {
+export function input(name: string, value: number, unit: string, from: Origin): Input {
   return { name, value, unit, from }
 }
 
@@ -31,86 +38,18 @@ export function blankWorking(blank: PlanSupply, cups: number): Working {
   }
 }
 
-/**
- * Why so much of a supply is taken, for all cups or for one mix.
- *
- * @param for_.mixedUl resin in the mix it goes into, where the amount hangs on it
- */
-export function supplyWorking(
-  use: SupplyUse,
-  amount: number,
-  for_: { cups: number; areaMm2: number; mixedUl: number },
-): Working {
-  const { formula, inputs } = supplyPart(use, for_)
-  const unit = use.supply.baseUnit
-  const roundsUp = unit === "each" && inputs.length > 1
-  return {
-    title: titleOf(use.supply, for_.cups),
-    formula: roundsUp ? `${formula}, rounded up to whole pieces` : formula,
-    inputs,
-    result: { value: amount, unit },
-  }
-}
-
-function supplyPart(use: SupplyUse, for_: { cups: number; areaMm2: number; mixedUl: number }): Part {
-  const unit = use.supply.baseUnit
-  const share = sharePart(use)
-  switch (use.how) {
-    case "per-cup":
-      return {
-        formula: `cups × amount a cup${share.formula}`,
-        inputs: [
-          input("cups", for_.cups, "cups", "this batch"),
-          input("amount a cup", use.amount, unit, "design"),
-          ...share.inputs,
-        ],
-      }
-    case "per-area":
-      return {
-        formula: `cups × coated area × amount a square metre${share.formula}`,
-        inputs: [
-          input("cups", for_.cups, "cups", "this batch"),
-          input("coated area", for_.areaMm2, "mm2", "blank"),
-          input("amount a square metre", use.amount, `${unit}/m2`, "design"),
-          ...share.inputs,
-        ],
-      }
-    case "piece":
-      return {
-        formula: "cups × width × height",
-        inputs: [
-          input("cups", for_.cups, "cups", "this batch"),
-          input("width", use.widthUm ?? 0, "um", "design"),
-          input("height", use.heightUm ?? 0, "um", "design"),
-        ],
-      }
-    case "per-resin":
-      return {
-        formula: "resin in the mix × amount a litre",
-        inputs: [
-          input("resin in the mix", for_.mixedUl, "uL", "worked out"),
-          input("amount a litre", use.amount, `${unit}/L`, "design"),
-        ],
-      }
-    case "per-mix":
-      return { formula: "amount a mix", inputs: [input("amount a mix", use.amount, unit, "design")] }
-    case "per-batch":
-      return { formula: "amount a batch", inputs: [input("amount a batch", use.amount, unit, "design")] }
-  }
-}
-
 /** Why so much of part A or B goes into a mix. */
 export function resinPartWorking(
   use: ResinUse,
   part: "A" | "B",
   mix: PlannedMix,
-  areaMm2: number,
+  surface: Surface,
   measures: Measures,
   which: { nth: number; of: number },
 ): Working {
   const { system } = use
   const supply = part === "A" ? system.partA : system.partB
-  const poured = pouredPart(use, areaMm2)
+  const poured = pouredPart(use, surface)
   const split = splitPart(system, part, measures)
   const title = titleOf(supply, mix.cups)
   return {
@@ -127,19 +66,21 @@ export function resinPartWorking(
 }
 
 /** What is poured over one cup. */
-function pouredPart(use: ResinUse, areaMm2: number): Part {
+function pouredPart(use: ResinUse, surface: Surface): Part {
   const share = sharePart(use)
   switch (use.how) {
-    case "resin-film":
+    case "resin-film": {
+      const area = surfaceInput(surface)
       return {
-        formula: `coated area × film${share.formula} ÷ (1 − drips)`,
+        formula: `${area.name} × film${share.formula} ÷ (1 − drips)`,
         inputs: [
-          input("coated area", areaMm2, "mm2", "blank"),
+          area,
           input("film", use.amount, "um", "design"),
           ...share.inputs,
           input("drips", use.dripPpm, "ppm", "design"),
         ],
       }
+    }
     case "resin-mixed":
       return {
         formula: `(mixed for one cup − stays in the mixing cup)${share.formula}`,
@@ -196,12 +137,19 @@ function countedBy(unit: BaseUnit, supply: PlanSupply): boolean {
   return supply.baseUnit === unit
 }
 
+/** What a layer covers, as an input. */
+export function surfaceInput({ mm2, isBand }: Surface): Input {
+  return isBand
+    ? input("area of the band", mm2, "mm2", "worked out")
+    : input("coated area", mm2, "mm2", "blank")
+}
+
 /** A share is worth a word only where it is not the whole. */
-function sharePart({ sharePpm }: ResinUse | SupplyUse): Part {
+export function sharePart({ sharePpm }: { sharePpm: number }): Part {
   if (sharePpm === 1_000_000) return { formula: "", inputs: [] }
   return { formula: " × share", inputs: [input("share", sharePpm, "ppm", "design")] }
 }
 
-function titleOf(supply: PlanSupply, cups: number): string {
+export function titleOf(supply: PlanSupply, cups: number): string {
   return `${supply.name} for ${cups === 1 ? "1 cup" : `${cups} cups`}`
 }

@@ -13,8 +13,10 @@ import {
 } from "./supplies.ts"
 
 /** A blank with its profile; its kind is "blank" and it is counted by the piece. */
-export interface BlankInput extends CoatedProfile {
+export interface BlankInput extends Omit<CoatedProfile, "coatsBase"> {
   supply: Omit<SupplyInput, "kind" | "baseUnit">
+  /** left out: the underside stays bare */
+  coatsBase?: boolean
 }
 
 /**
@@ -26,7 +28,7 @@ export interface BlankInput extends CoatedProfile {
 export function addBlank(studio: Studio, blank: BlankInput): number {
   return studio.file.transaction(() => {
     const id = addSupply(studio, { ...blank.supply, kind: "blank", baseUnit: "each" })
-    setProfile(studio, id, blank)
+    setProfile(studio, id, { coatsBase: false, ...blank })
     return id
   })
 }
@@ -35,7 +37,7 @@ export function addBlank(studio: Studio, blank: BlankInput): number {
 export function changeBlank(studio: Studio, supplyId: number, blank: BlankInput): void {
   studio.file.transaction(() => {
     changeSupply(studio, supplyId, { ...blank.supply, kind: "blank", baseUnit: "each" })
-    setProfile(studio, supplyId, blank)
+    setProfile(studio, supplyId, { coatsBase: false, ...blank })
   })
 }
 

@@ -8,9 +8,11 @@ import { mustBeThere, nameMustBeFree } from "./names.ts"
 import { planSupply, type Supply, suppliesList } from "./supplies.ts"
 
 /** A resin system as its data sheet states it, the parts by their supplies. */
-export interface ResinSystemInput extends Omit<ResinSystem, "id" | "partA" | "partB"> {
+export interface ResinSystemInput extends Omit<ResinSystem, "id" | "partA" | "partB" | "maxPigmentPpm"> {
   partASupplyId: number
   partBSupplyId: number
+  /** left out: not known */
+  maxPigmentPpm?: number | null
 }
 
 /** Every resin system with its parts, by name. */
@@ -34,6 +36,7 @@ export function resinSystems(studio: Studio): ResinSystem[] {
     recoatEarliestMin: row.recoat_earliest_min,
     recoatLatestMin: row.recoat_latest_min,
     fullCureMin: row.full_cure_min,
+    maxPigmentPpm: row.max_pigment_ppm,
   }))
 }
 
@@ -76,6 +79,11 @@ function checkSystem(studio: Studio, system: ResinSystemInput): void {
   if (!partB) throw new Refusal("Part B: choose a supply from the list.", { field: "partBSupplyId" })
   if (partA.id === partB.id) {
     throw new Refusal("Part A and part B must be two supplies.", { field: "partBSupplyId" })
+  }
+  if (!(system.ratioA > 0 && system.ratioB > 0)) {
+    throw new Refusal("A mix needs more than zero parts of A and of B: take both from the label.", {
+      field: system.ratioA > 0 ? "ratioB" : "ratioA",
+    })
   }
   checkPart(partA, system, "partASupplyId")
   checkPart(partB, system, "partBSupplyId")
@@ -121,5 +129,6 @@ function columnsOf(system: ResinSystemInput) {
     recoat_earliest_min: system.recoatEarliestMin,
     recoat_latest_min: system.recoatLatestMin,
     full_cure_min: system.fullCureMin,
+    max_pigment_ppm: system.maxPigmentPpm ?? null,
   }
 }

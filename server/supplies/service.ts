@@ -1,5 +1,6 @@
 /** The catalogue: what a studio buys and works with. Other rooms import from here alone. */
 export { addBlank, type BlankInput, blankOf, blanks, changeBlank, setProfile } from "./blanks.ts"
+export { lengthUnit } from "./entry.ts"
 export {
   addMaker,
   addSeller,

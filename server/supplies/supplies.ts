@@ -2,7 +2,7 @@ import type { Selectable } from "kysely"
 import type { LifeUnit, Tables } from "../../db/tables.ts"
 import { sql } from "../../db/words.ts"
 import { isHazard } from "../domain/hazards.ts"
-import type { BaseUnit, PlanSupply, SupplyKind } from "../domain/plan.ts"
+import type { BaseUnit, PlanSupply, SheetSize, SupplyKind } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Life } from "../domain/shelf-life.ts"
 import { lifeOf } from "../ledger/on-hand.ts"
@@ -27,9 +27,15 @@ export interface SupplyInput {
   /** "#1f6f8b": a swatch to tell it by */
   colour: string | null
   note: string
+  /** what a container never gives up, in base units: the last of a spray can; left out: nothing */
+  keptBack?: number
+  /** one sheet, of something counted by area; left out or null: not known */
+  sheet?: SheetSize | null
+  /** width of the roll, of something counted by length; left out or null: not known */
+  rollWidthUm?: number | null
 }
 
-export interface Supply extends SupplyInput {
+export interface Supply extends Required<SupplyInput> {
   id: number
 }
 
@@ -62,16 +68,23 @@ export function supplyById(studio: Studio, id: number): Supply {
 
 /** What the computations need of a supply. */
 export function planSupply(supply: Supply): PlanSupply {
-  const { id, name, kind, baseUnit, densityMgPerMl } = supply
-  return { id, name, kind, baseUnit, densityMgPerMl }
+  const { id, name, kind, baseUnit, densityMgPerMl, sheet, rollWidthUm } = supply
+  return { id, name, kind, baseUnit, densityMgPerMl, sheet, rollWidthUm }
 }
 
-/** @throws {Refusal} the name is taken; a blank that is not counted by the piece */
+/** mg/mL: from loose glitter to the heaviest metal, as the file allows. */
+const LEAST_DENSITY = 100
+const MOST_DENSITY = 25_000
+
+/**
+ * @throws {Refusal} the name is taken; a blank that is not counted by the piece; a density nothing has; a size of
+ *   sheet or roll for something counted another way
+ */
 export function addSupply(studio: Studio, supply: SupplyInput): number {
   const { file } = studio
   return file.transaction(() => {
     nameMustBeFree(file, "supply", supply.name)
-    blanksAreCounted(supply)
+    checkFigures(supply)
     const id = file.insert("supply", columnsOf(supply))
     keepHazards(studio, id, supply.hazards)
     return id
@@ -82,14 +95,14 @@ export function addSupply(studio: Studio, supply: SupplyInput): number {
  * Changes a supply. What it is counted in stays once anything is written in that unit: amounts would otherwise
  * turn into other amounts.
  *
- * @throws {Refusal} no such supply; the name is taken; its unit or kind can no longer change
+ * @throws {Refusal} no such supply; the name is taken; its unit or kind can no longer change; as `addSupply`
  */
 export function changeSupply(studio: Studio, id: number, supply: SupplyInput): void {
   const { file } = studio
   file.transaction(() => {
     const before = supplyById(studio, id)
     nameMustBeFree(file, "supply", supply.name, id)
-    blanksAreCounted(supply)
+    checkFigures(supply)
     if (supply.baseUnit !== before.baseUnit) unitMustBeFree(studio, before)
     if (before.kind === "blank" && supply.kind !== "blank") blankMustBeFree(studio, before)
     file.run(sql.updateTable("supply").set(columnsOf(supply)).where("id", "=", id))
@@ -128,9 +141,21 @@ function blankMustBeFree(studio: Studio, supply: Supply): void {
   throw new Refusal(`${supply.name} has a profile, so it stays a blank.`, { field: "kind" })
 }
 
-function blanksAreCounted(supply: SupplyInput): void {
-  if (supply.kind === "blank" && supply.baseUnit !== "each") {
+function checkFigures({ kind, baseUnit, densityMgPerMl: density, sheet, rollWidthUm }: SupplyInput): void {
+  if (kind === "blank" && baseUnit !== "each") {
     throw new Refusal("Blanks are counted by the piece.", { field: "baseUnit" })
+  }
+  if (density !== null && !(density >= LEAST_DENSITY && density <= MOST_DENSITY)) {
+    throw new Refusal(
+      `A density lies between ${LEAST_DENSITY / 1000} and ${MOST_DENSITY / 1000} g/mL; check the unit it was typed in.`,
+      { field: "density" },
+    )
+  }
+  if (sheet && baseUnit !== "mm2") {
+    throw new Refusal("Only something counted by area comes in sheets of a size.", { field: "sheetWidth" })
+  }
+  if (rollWidthUm && baseUnit !== "um") {
+    throw new Refusal("Only something counted by length comes off a roll.", { field: "rollWidth" })
   }
 }
 
@@ -156,6 +181,10 @@ function columnsOf(supply: SupplyInput) {
     minimum_amount: supply.minimumAmount,
     colour: supply.colour?.toLowerCase() ?? null,
     note: supply.note,
+    kept_back: supply.keptBack ?? 0,
+    sheet_width_um: supply.sheet?.widthUm ?? null,
+    sheet_height_um: supply.sheet?.heightUm ?? null,
+    roll_width_um: supply.rollWidthUm ?? null,
   }
 }
 
@@ -181,5 +210,11 @@ function fromRow(row: Selectable<Tables["supply"]>, hazards: readonly string[]):
     hazards,
     colour: row.colour,
     note: row.note,
+    keptBack: row.kept_back,
+    sheet:
+      row.sheet_width_um === null || row.sheet_height_um === null
+        ? null
+        : { widthUm: row.sheet_width_um, heightUm: row.sheet_height_um },
+    rollWidthUm: row.roll_width_um,
   }
 }

@@ -26,15 +26,14 @@ test("whatever a layer takes is a whole amount above zero, never less for more c
           how: fc.constantFrom(
             "per-cup" as const,
             "per-area" as const,
+            "sprinkled" as const,
             "per-batch" as const,
-            "piece" as const,
+            "per-session" as const,
           ),
           amount: fc.integer({ min: 0, max: 100_000 }),
           sharePpm: fc.integer({ min: 1, max: 2_000_000 }),
         })
-        .map((use) =>
-          supplyUse({ ...use, supply: supply(3, { baseUnit: "mm2" }), widthUm: 33_333, heightUm: 10_001 }),
-        ),
+        .map((use) => supplyUse({ ...use, supply: supply(3, { baseUnit: "mm2" }) })),
     ),
     { maxLength: 5 },
   )

@@ -62,6 +62,7 @@ export const layerInput = (over: Partial<LayerInput> = {}): LayerInput => ({
   turnerMin: 0,
   recoatEarliestMin: 0,
   recoatLatestMin: null,
+  band: null,
   uses: [],
   ...over,
 })
@@ -71,7 +72,7 @@ export function plainDesign(
   { ids, resin }: Fixture,
   over: Partial<DesignInput["version"]> = {},
 ): DesignInput {
-  const whole = { sharePpm: 1_000_000, widthUm: null, heightUm: null }
+  const whole = { sharePpm: 1_000_000 }
   return {
     name: "Sea glass",
     version: {

@@ -13,6 +13,7 @@ const layer = (more: Partial<LayerInput>): LayerInput => ({
   turnerMin: 0,
   recoatEarliestMin: 0,
   recoatLatestMin: null,
+  band: null,
   uses: [],
   ...more,
 })
@@ -83,8 +84,6 @@ export function planningStudio(studio: Studio) {
               supplyId: ids.lid,
               amount: 1,
               sharePpm: 1_000_000,
-              widthUm: null,
-              heightUm: null,
             },
           ],
         }),

@@ -3,8 +3,9 @@ import { beforeAll, describe, expect, test } from "vitest"
 import { openStudioFile } from "../../db/migrate.ts"
 import { loadDemo } from "../../seed/demo.ts"
 import { type Draft, EMPTY_DRAFT, MOST_LAYERS } from "../../server/designs/draft.ts"
-import { draftOf, entryOf } from "../../server/designs/draft-entry.ts"
+import { entryOf } from "../../server/designs/draft-entry.ts"
 import { type Choices, step } from "../../server/designs/draft-steps.ts"
+import { draftOf } from "../../server/designs/draft-text.ts"
 import { choicesOf } from "../../server/designs/editor-page.ts"
 import { designs, versionOf } from "../../server/designs/service.ts"
 import { readTime, timeText } from "../../server/designs/words.ts"
@@ -49,7 +50,8 @@ describe("what is kept is what the editor shows, and the reverse", () => {
   test.each(["metric", "us"] as const)(
     "every way of measuring, with awkward numbers, in %s units",
     (units) => {
-      const odd = { sharePpm: 333_333, widthUm: null, heightUm: null }
+      const odd = { sharePpm: 333_333 }
+      const laid = { marginUm: 5_001, gapUm: 1_999, mayTurn: false, reprintPpm: 12_345 }
       const resin = { resinSystemId: f.resin, sharePpm: 1, dripPpm: 123_457, residueUl: 1 }
       const { ids } = f
       const design = plainDesign(f, {
@@ -61,6 +63,7 @@ describe("what is kept is what the editor shows, and the reverse", () => {
             turnerMin: 481,
             recoatEarliestMin: 61,
             recoatLatestMin: 1439,
+            band: { fromUm: 12_345, toUm: 98_765 },
             uses: [
               { how: "resin-film", amount: 257, ...resin },
               { how: "resin-mixed", amount: 25_001, ...resin },
@@ -70,13 +73,30 @@ describe("what is kept is what the editor shows, and the reverse", () => {
               { how: "per-resin", supplyId: ids.glitter, amount: 20_001, ...odd },
               { how: "per-mix", supplyId: ids.wipe, amount: 1, ...odd },
               { how: "per-batch", supplyId: ids.wipe, amount: 7, ...odd },
+              { how: "per-session", supplyId: ids.wipe, amount: 3, ...odd },
+              { how: "sprinkled", supplyId: ids.glitter, amount: 123_456, ...odd },
+              {
+                how: "spray-film",
+                supplyId: ids.blue,
+                dryUm: 13,
+                passes: 3,
+                solidsPpm: 123_456,
+                transferPpm: 287_654,
+                ...odd,
+              },
               {
                 how: "piece",
                 supplyId: ids.vinyl,
-                amount: 0,
-                sharePpm: 1_000_000,
-                widthUm: 90_001,
-                heightUm: 60_007,
+                cut: { shape: "flat", widthUm: 90_001, heightUm: 60_007 },
+                ...laid,
+              },
+              {
+                how: "piece",
+                supplyId: ids.vinyl,
+                cut: { shape: "wrap", overlapUm: 3_001 },
+                ...laid,
+                mayTurn: true,
+                reprintPpm: 0,
               },
             ],
           }),

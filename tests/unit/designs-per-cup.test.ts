@@ -206,8 +206,6 @@ describe("the cut through the layers", () => {
               supplyId,
               amount: 10_000,
               sharePpm,
-              widthUm: null,
-              heightUm: null,
             })),
           }),
         ],

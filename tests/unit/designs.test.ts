@@ -128,7 +128,7 @@ describe("what is refused leaves nothing behind", () => {
     })
     const unknown = (use: object) => (f: ReturnType<typeof studioWithSupplies>) =>
       addVersion(f.studio, 1, plainDesign(f, { layers: [layerInput({ uses: [use as never] })] }).version)
-    const whole = { amount: 1, sharePpm: 1_000_000, widthUm: null, heightUm: null }
+    const whole = { amount: 1, sharePpm: 1_000_000 }
     expect(refused(unknown({ how: "per-cup", supplyId: 999, ...whole }))).toMatchObject({
       name: "Refusal",
       field: "layers[0][uses][0][supplyId]",
@@ -187,8 +187,6 @@ describe("what is refused leaves nothing behind", () => {
                   supplyId: f.ids.glitter,
                   amount: 1,
                   sharePpm: 1_000_000,
-                  widthUm: null,
-                  heightUm: null,
                 },
               ],
             }),

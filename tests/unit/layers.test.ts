@@ -1,10 +1,10 @@
 import { describe, expect, test } from "vitest"
 import { layerNeed, needTotals, planNeed } from "../../server/domain/layers.ts"
-import type { LayerNeed, SupplyUse, Use } from "../../server/domain/plan.ts"
+import type { AmountUse, LayerNeed, Use } from "../../server/domain/plan.ts"
 import { coatedAreaMm2 } from "../../server/domain/profile.ts"
 import { Refusal } from "../../server/domain/refusal.ts"
 import { wantsOf } from "../../server/domain/wants.ts"
-import { fine, layer, plan, resinUse, slim30, supply, supplyUse, system } from "./plan-fixtures.ts"
+import { fine, layer, pieceUse, plan, resinUse, slim30, supply, supplyUse, system } from "./plan-fixtures.ts"
 
 /** A layer that is not the first, so that no blanks come with it. */
 const needOf = (uses: Use[], cups: number): LayerNeed => {
@@ -12,7 +12,7 @@ const needOf = (uses: Use[], cups: number): LayerNeed => {
   return layerNeed(plan([layer(1), second]), second, cups, fine)
 }
 const amounts = (need: LayerNeed) => need.draws.map(({ supplyId, amount, mix }) => [supplyId, amount, mix])
-const oneAmount = (over: Partial<SupplyUse>, cups: number) => needOf([supplyUse(over)], cups).draws[0]?.amount
+const oneAmount = (over: Partial<AmountUse>, cups: number) => needOf([supplyUse(over)], cups).draws[0]?.amount
 
 describe("the blank", () => {
   test("is taken with the first layer, one a cup, whatever order the layers are listed in", () => {
@@ -87,21 +87,18 @@ describe("everything else", () => {
   })
 
   test("a piece takes its width times its height", () => {
-    const sheet = supply(3, { baseUnit: "mm2" })
-    expect(oneAmount({ how: "piece", supply: sheet, widthUm: 90_500, heightUm: 60_000 }, 4)).toBe(
-      4 * 90.5 * 60,
-    )
+    const piece = pieceUse({ cut: { shape: "flat", widthUm: 90_500, heightUm: 60_000 } })
+    expect(needOf([piece], 4).draws[0]?.amount).toBe(4 * 90.5 * 60)
   })
 
-  test("a piece of what is not counted by area, or without its size, is refused", () => {
-    const piece = { how: "piece" as const, widthUm: 10_000, heightUm: 10_000 }
-    expect(() => oneAmount({ ...piece, supply: supply(3, { name: "Roll", baseUnit: "um" }) }, 1)).toThrow(
-      /Roll is not counted by area/,
-    )
-    const sheet = supply(3, { name: "Sheet", baseUnit: "mm2" })
-    expect(() => oneAmount({ ...piece, supply: sheet, heightUm: null }, 1)).toThrow(
+  test("a piece of what is not counted by area or length, or without its size, is refused", () => {
+    const glue = pieceUse({ supply: supply(3, { name: "Glue", baseUnit: "uL" }) })
+    expect(() => needOf([glue], 1)).toThrow(/Glue is not counted by area or length/)
+    expect(() => needOf([pieceUse({ cut: { shape: "flat", widthUm: 10_000, heightUm: 0 } })], 1)).toThrow(
       /how wide and how high the piece of Sheet/,
     )
+    const roll = supply(3, { name: "Roll", baseUnit: "um" })
+    expect(() => needOf([pieceUse({ supply: roll })], 1)).toThrow(/how wide the roll of Roll is/)
   })
 
   test("whole pieces are taken: half a glove a cup for three cups is two gloves", () => {

@@ -1,11 +1,13 @@
 import type {
+  AmountUse,
   Blank,
   Layer,
+  PieceUse,
   Plan,
   PlanSupply,
   ResinSystem,
   ResinUse,
-  SupplyUse,
+  SprayUse,
 } from "../../server/domain/plan.ts"
 
 export const supply = (id: number, over: Partial<PlanSupply> = {}): PlanSupply => ({
@@ -14,6 +16,8 @@ export const supply = (id: number, over: Partial<PlanSupply> = {}): PlanSupply =
   kind: "other",
   baseUnit: "uL",
   densityMgPerMl: null,
+  sheet: null,
+  rollWidthUm: null,
   ...over,
 })
 
@@ -32,6 +36,7 @@ export const system = (over: Partial<ResinSystem> = {}): ResinSystem => ({
   recoatEarliestMin: 480,
   recoatLatestMin: 1440,
   fullCureMin: 4320,
+  maxPigmentPpm: null,
   ...over,
 })
 
@@ -46,13 +51,35 @@ export const resinUse = (over: Partial<ResinUse> = {}): ResinUse => ({
   ...over,
 })
 
-export const supplyUse = (over: Partial<SupplyUse> = {}): SupplyUse => ({
+export const supplyUse = (over: Partial<AmountUse> = {}): AmountUse => ({
   how: "per-cup",
   supply: supply(3),
   amount: 1,
   sharePpm: 1_000_000,
-  widthUm: null,
-  heightUm: null,
+  ...over,
+})
+
+/** 90 × 60 mm of something counted by area, nothing around it and none spoiled. */
+export const pieceUse = (over: Partial<PieceUse> = {}): PieceUse => ({
+  how: "piece",
+  supply: supply(5, { name: "Sheet", kind: "vinyl", baseUnit: "mm2" }),
+  cut: { shape: "flat", widthUm: 90_000, heightUm: 60_000 },
+  marginUm: 0,
+  gapUm: 0,
+  mayTurn: true,
+  reprintPpm: 0,
+  ...over,
+})
+
+/** Two passes of 12 µm dry, a fifth of the can solids, 30 % of it landing on the cup; counted by volume. */
+export const sprayUse = (over: Partial<SprayUse> = {}): SprayUse => ({
+  how: "spray-film",
+  supply: supply(6, { name: "Blue", kind: "paint" }),
+  dryUm: 12,
+  passes: 2,
+  solidsPpm: 200_000,
+  transferPpm: 300_000,
+  sharePpm: 1_000_000,
   ...over,
 })
 
@@ -80,6 +107,7 @@ export const layer = (position: number, uses: Layer["uses"] = [], over: Partial<
   turnerMin: 480,
   recoatEarliestMin: 480,
   recoatLatestMin: null,
+  band: null,
   uses,
   ...over,
 })

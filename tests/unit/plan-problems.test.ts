@@ -1,7 +1,7 @@
 import { describe, expect, test } from "vitest"
-import type { Plan, ResinUse, SupplyUse } from "../../server/domain/plan.ts"
+import type { AmountUse, Plan, PlanSupply, ResinUse } from "../../server/domain/plan.ts"
 import { planProblems } from "../../server/domain/plan-problems.ts"
-import { fine, layer, plan, resinUse, slim30, supply, supplyUse, system } from "./plan-fixtures.ts"
+import { fine, layer, pieceUse, plan, resinUse, slim30, supply, supplyUse, system } from "./plan-fixtures.ts"
 
 const said = (made: Plan, measures = fine) =>
   planProblems(made, measures).map(
@@ -9,7 +9,7 @@ const said = (made: Plan, measures = fine) =>
   )
 const ofResin = (over: Partial<ResinUse>, measures = fine) =>
   said(plan([layer(1, [resinUse(over)])]), measures)
-const ofSupply = (over: Partial<SupplyUse>) => said(plan([layer(1, [supplyUse(over)])]))
+const ofSupply = (over: Partial<AmountUse>) => said(plan([layer(1, [supplyUse(over)])]))
 
 test("a sound plan has nothing to say", () => {
   const glitter = supplyUse({ how: "per-resin", amount: 20_000 })
@@ -74,9 +74,22 @@ describe("what stops a plan", () => {
     ])
   })
 
-  test("a piece without its size", () => {
-    const sheet = supply(3, { baseUnit: "mm2" })
-    expect(ofSupply({ how: "piece", supply: sheet })).toEqual([expect.stringMatching(/^stop 1: .*how wide/)])
+  test("a piece without its size, or larger than its sheet", () => {
+    const sized = (widthUm: number, sheet: PlanSupply["sheet"] = null) =>
+      said(
+        plan([
+          layer(1, [
+            pieceUse({
+              supply: supply(5, { name: "Sheet", baseUnit: "mm2", sheet }),
+              cut: { shape: "flat", widthUm, heightUm: 60_000 },
+            }),
+          ]),
+        ]),
+      )
+    expect(sized(0)).toEqual([expect.stringMatching(/^stop 1: .*how wide/)])
+    expect(sized(400_000, { widthUm: 300_000, heightUm: 300_000 })).toEqual([
+      expect.stringMatching(/^stop 1: Sheet: The piece is larger than the sheet/),
+    ])
   })
 })
 

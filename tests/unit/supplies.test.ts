@@ -90,6 +90,9 @@ describe("supplies", () => {
     const id = addSupply(studio, paint)
     expect(supplyById(studio, id)).toEqual({
       ...paint,
+      keptBack: 0,
+      sheet: null,
+      rollWidthUm: null,
       id,
       colour: "#1f6f8b",
       hazards: ["aerosol", "flammable-liquid"],
@@ -204,7 +207,15 @@ describe("blanks", () => {
     const id = addBlank(studio, cup)
     const blank = blankOf(studio, id)
     expect(blank).toEqual({
-      supply: { id, name: "Slim 30", kind: "blank", baseUnit: "each", densityMgPerMl: null },
+      supply: {
+        id,
+        name: "Slim 30",
+        kind: "blank",
+        baseUnit: "each",
+        densityMgPerMl: null,
+        sheet: null,
+        rollWidthUm: null,
+      },
       rings: cup.rings,
       bareLipUm: 10_000,
       bareBaseUm: 3_000,

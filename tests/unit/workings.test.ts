@@ -1,7 +1,17 @@
 import { describe, expect, test } from "vitest"
 import { layerNeed } from "../../server/domain/layers.ts"
 import type { Draw, Use, Working } from "../../server/domain/plan.ts"
-import { fine, layer, plan, resinUse, supply, supplyUse, system } from "./plan-fixtures.ts"
+import {
+  fine,
+  layer,
+  pieceUse,
+  plan,
+  resinUse,
+  sprayUse,
+  supply,
+  supplyUse,
+  system,
+} from "./plan-fixtures.ts"
 
 const drawsOf = (uses: Use[], cups: number): readonly Draw[] => {
   const second = layer(2, uses)
@@ -29,7 +39,10 @@ const everyUse: Use[] = [
   supplyUse({ how: "per-resin", amount: 20_000 }),
   supplyUse({ how: "per-mix", amount: 2, supply: supply(4, { baseUnit: "each" }) }),
   supplyUse({ how: "per-batch", amount: 5 }),
-  supplyUse({ how: "piece", widthUm: 90_000, heightUm: 60_000, supply: supply(5, { baseUnit: "mm2" }) }),
+  supplyUse({ how: "per-session", amount: 5 }),
+  supplyUse({ how: "sprinkled", amount: 90_000, sharePpm: 250_000 }),
+  sprayUse({ sharePpm: 250_000 }),
+  sprayUse({ supply: supply(6, { baseUnit: "mg", densityMgPerMl: 900 }) }),
 ]
 
 describe("every amount can be explained", () => {
@@ -51,6 +64,56 @@ describe("every amount can be explained", () => {
       let rest = working.formula.replace(rounding, "")
       for (const name of names) rest = rest.replaceAll(name, "")
       expect(rest).toMatch(/^[\s()×÷+−1]*$/)
+    }
+  })
+
+  test("pieces off a sheet follow from their inputs alone: whole sheets and a strip of the last", () => {
+    const sheet = supply(5, {
+      baseUnit: "mm2",
+      sheet: { widthUm: 300_000, heightUm: 400_000 },
+    })
+    const use = pieceUse({ supply: sheet, marginUm: 5_000, gapUm: 2_000, reprintPpm: 50_000 })
+    const [{ working, offcut }] = drawsOf([use], 20) as [Draw]
+    const mm = (name: string) => value(working, name) / 1000
+    expect(working.result.value).toBe(
+      mm("sheet width") *
+        (value(working, "whole sheets") * mm("sheet height") + mm("length off the last sheet")),
+    )
+    // 20 × 1.05 = 21 pieces; across 300 mm 3 lie side by side, 6 rows of them fill a sheet
+    expect(value(working, "pieces a sheet")).toBeGreaterThanOrEqual(18)
+    expect(offcut).toMatchObject({ widthUm: 300_000 })
+    expect(offcut!.heightUm / 1000).toBe(mm("sheet height") - mm("length off the last sheet"))
+  })
+
+  test("pieces off a roll follow from their inputs alone: rows across it, a margin and the gaps", () => {
+    const roll = supply(5, { baseUnit: "um", rollWidthUm: 300_000 })
+    const use = pieceUse({ supply: roll, marginUm: 5_000, gapUm: 2_000, mayTurn: false })
+    const [{ working }] = drawsOf([use], 7) as [Draw]
+    // 3 pieces of 90 mm side by side: 7 need 3 rows of 60 mm
+    expect(value(working, "rows")).toBe(3)
+    expect(working.result).toEqual({
+      value:
+        value(working, "margin") +
+        value(working, "rows") * (value(working, "row height") + value(working, "gap")),
+      unit: "um",
+    })
+  })
+
+  test("every input of a piece's working stands in its formula", () => {
+    const sheet = supply(5, { baseUnit: "mm2", sheet: { widthUm: 300_000, heightUm: 400_000 } })
+    const roll = supply(5, { baseUnit: "um", rollWidthUm: 300_000 })
+    const wrap = { cut: { shape: "wrap" as const, overlapUm: 3_000 }, reprintPpm: 20_000 }
+    for (const use of [
+      pieceUse(),
+      pieceUse({ reprintPpm: 20_000 }),
+      pieceUse({ supply: sheet, reprintPpm: 20_000 }),
+      pieceUse({ supply: roll }),
+      pieceUse({ supply: roll, ...wrap }),
+      pieceUse(wrap),
+    ]) {
+      const [{ working, amount }] = drawsOf([use], 5) as [Draw]
+      expect(working.result.value).toBe(amount)
+      for (const { name } of working.inputs) expect(working.formula).toContain(name)
     }
   })
 
