@@ -63,6 +63,21 @@ export function connect(path: string): StudioFile {
   }
 }
 
+/**
+ * Opens a file that is there to read it only, also beside the program that writes it. Nothing is migrated.
+ *
+ * @throws {FileProblem} one sentence: no such file, not a database
+ */
+export function connectToRead(path: string): StudioFile {
+  try {
+    const db = new Database(path, { timeout: 5_000, readonly: true, fileMustExist: true })
+    db.pragma("trusted_schema = OFF")
+    return wrap(path, db)
+  } catch (error) {
+    throw problemOf(error, path)
+  }
+}
+
 function wrap(path: string, db: Database.Database): StudioFile {
   const statements = new Map<string, Database.Statement>()
   const insertTexts = new Map<string, string>()

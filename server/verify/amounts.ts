@@ -1,0 +1,92 @@
+import type { StudioFile } from "../../db/file.ts"
+import { withdrawCost } from "../domain/money.ts"
+import { type Finding, queryRule, type Rule } from "./rule.ts"
+
+interface Movement {
+  id: number
+  container_id: number
+  code: string
+  kind: string
+  amount: number
+  cost_micro: number
+}
+
+const MOVEMENTS = `SELECT m.id, m.container_id, c.code, m.kind, m.amount, m.cost_micro
+  FROM movement m JOIN container c ON c.id = m.container_id ORDER BY m.container_id, m.id`
+
+/** Each container's movements, one after the other: never below zero, and each withdrawal takes its part of the cost. */
+const replay: Rule = {
+  name: "movements replay",
+  check: (file: StudioFile) => {
+    const wrong: Omit<Finding, "rule">[] = []
+    let containerId = 0
+    let left = 0
+    let cost = 0
+    for (const movement of file.allText<Movement>(MOVEMENTS)) {
+      if (movement.container_id !== containerId) {
+        containerId = movement.container_id
+        left = 0
+        cost = 0
+      }
+      const taken = -movement.amount
+      if (taken > left) {
+        wrong.push({
+          where: movement.code,
+          sentence: `Movement ${movement.id} takes ${taken} of the ${left} that were left.`,
+        })
+      } else if (taken > 0 && movement.kind !== "reverse") {
+        const due = withdrawCost(Math.max(0, cost), taken, left)
+        if (-movement.cost_micro !== due) {
+          wrong.push({
+            where: movement.code,
+            sentence: `Movement ${movement.id} takes ${-movement.cost_micro} of the cost; its part of it is ${due}.`,
+          })
+        }
+      }
+      left += movement.amount
+      cost += movement.cost_micro
+      if (cost < 0) {
+        wrong.push({
+          where: movement.code,
+          sentence: `After movement ${movement.id} the cost left is ${cost}, below nothing.`,
+        })
+      }
+    }
+    return wrong
+  },
+}
+
+/** What is kept on the shelf is what the movements add up to. */
+const sums = queryRule(
+  "amounts add up",
+  `SELECT c.code AS place, c.amount_left, c.cost_left_micro, c.last_movement_id, coalesce(sum(m.amount), 0) AS moved,
+     coalesce(sum(m.cost_micro), 0) AS moved_cost, coalesce(max(m.id), 0) AS last
+   FROM container c LEFT JOIN movement m ON m.container_id = c.id GROUP BY c.id
+   HAVING c.amount_left <> moved OR c.cost_left_micro <> moved_cost OR c.last_movement_id <> last OR moved < 0`,
+  (row) =>
+    `The shelf says ${row.amount_left} left at a cost of ${row.cost_left_micro}; its movements add up to ${row.moved} at ${row.moved_cost}.`,
+)
+
+/** Nothing comes or goes in pouring from one container into another. */
+const transfers = queryRule(
+  "transfers balance",
+  `SELECT 'action ' || m.action_id AS place, sum(m.amount) AS out_and_in, sum(m.cost_micro) AS cost_over
+   FROM movement m LEFT JOIN movement taken_back ON taken_back.id = m.reverses_movement_id
+   WHERE m.kind = 'transfer' OR taken_back.kind = 'transfer'
+   GROUP BY m.action_id HAVING sum(m.amount) <> 0 OR sum(m.cost_micro) <> 0`,
+  (row) =>
+    `What was poured out and what was poured in differ by ${row.out_and_in}, and their cost by ${row.cost_over}.`,
+)
+
+/** The containers of one line of a delivery carry what the line cost, to the millionth. */
+const receipts = queryRule(
+  "receipts keep their cost",
+  `SELECT 'delivery ' || l.delivery_id AS place, l.id, l.count, l.price_micro, sum(m.cost_micro) AS cost
+   FROM receipt_line l JOIN container c ON c.receipt_line_id = l.id
+     JOIN movement m ON m.container_id = c.id AND m.kind = 'receive'
+   GROUP BY l.id HAVING cost <> l.count * l.price_micro`,
+  (row) =>
+    `Line ${row.id}: ${row.count} packs at ${row.price_micro} each, but their containers carry ${row.cost} in all.`,
+)
+
+export const amountRules: readonly Rule[] = [sums, replay, transfers, receipts]

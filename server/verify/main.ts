@@ -1,0 +1,34 @@
+import { join, resolve } from "node:path"
+import { fileURLToPath } from "node:url"
+import { parseArgs } from "node:util"
+import { connectToRead } from "../../db/file.ts"
+import { FileProblem } from "../../db/problems.ts"
+import { sizeOf, verify } from "./service.ts"
+
+const HERE = fileURLToPath(new URL("../..", import.meta.url))
+/** A broken rule can break a thousand times; the first few say where to look. */
+const MOST_SHOWN = 20
+
+// `npm run verify -- [--data FOLDER]`: status 0 when all is well, 1 when not
+try {
+  const { values } = parseArgs({ options: { data: { type: "string" } } })
+  const file = connectToRead(join(resolve(values.data ?? join(HERE, "data")), "studio.db"))
+  const found = verify(file)
+  if (found.length === 0) {
+    const { actions, movements, containers, cups } = sizeOf(file)
+    console.log(
+      `All well: ${actions} actions, ${movements} movements, ${containers} containers and ${cups} cups agree with every rule.`,
+    )
+  } else {
+    for (const { rule, where, sentence } of found.slice(0, MOST_SHOWN))
+      console.log(`${rule}: ${where}: ${sentence}`)
+    if (found.length > MOST_SHOWN) console.log(`… and ${found.length - MOST_SHOWN} more.`)
+    process.exitCode = 1
+  }
+  file.close()
+} catch (error) {
+  console.error(
+    error instanceof FileProblem ? error.message : "Run it as: npm run verify -- [--data FOLDER].",
+  )
+  process.exitCode = 1
+}

@@ -1,0 +1,55 @@
+import { queryRule, type Rule, undone } from "./rule.ts"
+
+/** The last mark of two opposite kinds that still stands. */
+function lastMark(of: string, on: string, off: string): string {
+  return `coalesce((SELECT m.kind = '${on}' FROM mark m WHERE ${of} AND m.kind IN ('${on}', '${off}') AND NOT ${undone("m.action_id")} ORDER BY m.id DESC LIMIT 1), 0)`
+}
+
+const ofContainer = "m.container_id = c.id"
+
+/** What a container or lot is said to be is what its marks say that were not taken back. */
+const held = queryRule(
+  "holds follow their marks",
+  `SELECT place FROM (
+     SELECT c.code AS place, c.held, ${lastMark(ofContainer, "held", "released")} AS should FROM container c
+     UNION ALL SELECT 'lot ' || l.id, l.held, ${lastMark("m.lot_id = l.id", "held", "released")} FROM lot l
+   ) WHERE held <> should`,
+  () => "It is held although no hold stands, or is free although one does.",
+)
+
+const bench = queryRule(
+  "the bench follows its marks",
+  `SELECT c.code AS place FROM container c WHERE c.on_bench <> ${lastMark(ofContainer, "benched", "unbenched")}`,
+  () => "Whether it is on the bench is not what its marks say.",
+)
+
+/** A container is open since its first opening, use or transfer that was not taken back. */
+const opened = queryRule(
+  "opened follows its marks",
+  `SELECT code AS place FROM (
+     SELECT c.code, c.opened_at, (
+       SELECT min(a.happened_at) FROM (
+         SELECT action_id FROM mark WHERE container_id = c.id AND kind = 'opened'
+         UNION SELECT action_id FROM movement WHERE container_id = c.id AND kind IN ('use', 'transfer')
+       ) o JOIN action a ON a.id = o.action_id WHERE NOT ${undone("a.id")}
+     ) AS should FROM container c
+   ) WHERE opened_at IS NOT should`,
+  () => "The time it was opened is not the first that its marks and uses tell.",
+)
+
+const cups = queryRule(
+  "cups follow their changes",
+  `SELECT c.serial AS place, c.state, c.order_line_id FROM cup c
+   WHERE c.state IS NOT (SELECT h.state FROM cup_change h WHERE h.cup_id = c.id AND h.state IS NOT NULL AND NOT ${undone("h.action_id")} ORDER BY h.id DESC LIMIT 1)
+      OR c.order_line_id IS NOT nullif((SELECT h.order_line_id FROM cup_change h WHERE h.cup_id = c.id AND h.order_line_id IS NOT NULL AND NOT ${undone("h.action_id")} ORDER BY h.id DESC LIMIT 1), 0)`,
+  (row) => `It is said to be ${row.state ?? "not started"}; what was done with it says otherwise.`,
+)
+
+const frozen = queryRule(
+  "used designs are frozen",
+  `SELECT d.name || ' version ' || v.number AS place FROM design_version v JOIN design d ON d.id = v.design_id
+   WHERE v.frozen = 0 AND EXISTS (SELECT 1 FROM batch b WHERE b.version_id = v.id)`,
+  () => "A batch was made by it, yet it can still be changed.",
+)
+
+export const stateRules: readonly Rule[] = [held, bench, opened, cups, frozen]

@@ -1,0 +1,148 @@
+import { copyFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs"
+import { tmpdir } from "node:os"
+import { join } from "node:path"
+import Database from "better-sqlite3"
+import { Temporal } from "temporal-polyfill"
+import { afterAll, beforeAll, describe, expect, test } from "vitest"
+import { connectToRead } from "../../db/file.ts"
+import { openStudioFile } from "../../db/migrate.ts"
+import { loadDemo } from "../../seed/demo.ts"
+import { reverse } from "../../server/ledger/reverse.ts"
+import type { Studio } from "../../server/ledger/studio.ts"
+import { countContainer, topUp } from "../../server/shelf/service.ts"
+import { RULES, verify } from "../../server/verify/service.ts"
+import { someone } from "../support/studio.ts"
+
+/**
+ * For each rule of the book, a way to break it that the file's own triggers would have stopped: they are taken
+ * away first, as someone with another program could.
+ */
+const BREAKS: Record<string, string> = {
+  "the schema is this program's": "DROP TRIGGER movement_stays",
+  "references lead somewhere": "UPDATE container SET lot_id = 999999 WHERE id = 1",
+  "amounts add up":
+    "UPDATE container SET amount_left = amount_left + 1 WHERE id = (SELECT max(id) FROM container)",
+  "movements replay":
+    "UPDATE movement SET cost_micro = cost_micro - 1 WHERE id = (SELECT max(id) FROM movement WHERE kind = 'use')",
+  "transfers balance":
+    "UPDATE movement SET amount = amount + 1 WHERE id = (SELECT min(id) FROM movement WHERE kind = 'transfer' AND amount > 0)",
+  "receipts keep their cost": "UPDATE receipt_line SET price_micro = price_micro + 1 WHERE id = 1",
+  "undo takes back all of it":
+    "DELETE FROM movement WHERE id = (SELECT max(id) FROM movement WHERE kind = 'reverse')",
+  "only an undo takes back":
+    "UPDATE movement SET action_id = (SELECT max(id) FROM action WHERE kind = 'coat') WHERE id = (SELECT max(id) FROM movement WHERE kind = 'reverse')",
+  "an undo is not undone":
+    "UPDATE action SET reverses_action_id = (SELECT max(id) FROM action) WHERE id = (SELECT max(id) - 2 FROM action)",
+  "times make sense": "UPDATE action SET happened_on = '2031-01-01' WHERE id = 5",
+  "nothing was taken out of the history": "DELETE FROM action WHERE id = 7",
+  "nothing is used before it came": "UPDATE delivery SET received_on = '2031-01-01' WHERE id = 1",
+  "holds follow their marks": "UPDATE lot SET held = 1 - held WHERE id = 1",
+  "the bench follows its marks": "UPDATE container SET on_bench = 1 - on_bench WHERE id = 1",
+  "opened follows its marks":
+    "UPDATE container SET opened_at = NULL WHERE id = (SELECT container_id FROM movement WHERE kind = 'use' LIMIT 1)",
+  "cups follow their changes": "UPDATE cup SET state = 'returned' WHERE id = 1",
+  "used designs are frozen":
+    "UPDATE design_version SET frozen = 0 WHERE id = (SELECT version_id FROM batch LIMIT 1)",
+  "every container knows its lots": "DELETE FROM container_lot WHERE container_id = 1",
+  "a top-up brings its lots":
+    "DELETE FROM container_lot WHERE movement_id = (SELECT min(id) FROM movement WHERE kind = 'transfer' AND amount > 0)",
+  "a lot is of the container's supply":
+    "UPDATE lot SET supply_id = supply_id + 1, number = 'another' WHERE id = 1",
+  "every coat is on a cup of its batch": "DELETE FROM coat_cup WHERE coat_id = 1",
+  "every coat is a layer of its design":
+    "UPDATE coat SET layer_id = (SELECT min(l.id) FROM layer l JOIN batch b ON b.id = 1 WHERE l.version_id <> b.version_id) WHERE batch_id = 1",
+  "a mix is what was poured": "UPDATE mix SET actual_a = actual_a + 500 WHERE id = 1",
+  "a coat leads to its bottles": "UPDATE movement SET coat_id = NULL WHERE coat_id = 1",
+  "what a coat used was used in its own action":
+    "UPDATE movement SET coat_id = (SELECT max(id) FROM coat) WHERE id = (SELECT min(id) FROM movement WHERE coat_id IS NOT NULL)",
+  "codes pass their check": "UPDATE cup SET serial = 'T0000X' WHERE id = 1",
+}
+
+const folder = mkdtempSync(join(tmpdir(), "lotcup-verify-"))
+const good = join(folder, "good.db")
+
+beforeAll(() => {
+  const file = openStudioFile(good)
+  const now = Temporal.Instant.from("2026-12-01T18:00:00Z")
+  loadDemo(file, now)
+  topUpAndUndo({ file, now: () => now })
+  file.runText("PRAGMA wal_checkpoint(TRUNCATE)")
+  file.close()
+})
+afterAll(() => rmSync(folder, { recursive: true, force: true }))
+
+/** What the demo's history has none of: a bottle topped up, and a count undone. */
+function topUpAndUndo(studio: Studio): void {
+  const twoOfOneSupply = studio.file.allText<{ code: string }>(
+    `SELECT c.code FROM container c JOIN lot l ON l.id = c.lot_id JOIN supply s ON s.id = c.supply_id
+     WHERE c.amount_left > 10000 AND s.base_unit = 'uL' AND c.held = 0 AND c.supply_id = (
+       SELECT supply_id FROM container WHERE amount_left > 10000 GROUP BY supply_id
+       HAVING count(*) > 1 AND supply_id IN (SELECT id FROM supply WHERE base_unit = 'uL') LIMIT 1) LIMIT 2`,
+  )
+  const [from, to] = twoOfOneSupply.map((row) => row.code)
+  if (from === undefined || to === undefined) throw new Error("the demo has no two bottles of one supply")
+  topUp(studio, someone(), { fromCode: from, toCode: to, amount: 5000 })
+  const counted = countContainer(studio, someone(), { code: to, amount: 1234, basis: "measured" })
+  reverse(studio, someone(), counted.actionId)
+}
+
+/** The demo's book with its triggers gone and one thing broken. */
+function broken(change: string): string {
+  const path = join(folder, "broken.db")
+  for (const more of ["", "-wal", "-shm"]) rmSync(path + more, { force: true })
+  copyFileSync(good, path)
+  const db = new Database(path)
+  db.pragma("foreign_keys = OFF")
+  if (!change.startsWith("DROP TRIGGER")) {
+    const triggers = db.prepare("SELECT name FROM sqlite_schema WHERE type = 'trigger'").pluck().all()
+    for (const name of triggers) db.exec(`DROP TRIGGER ${name}`)
+  }
+  const before = db.prepare("SELECT total_changes()").pluck().get() as number
+  db.exec(change)
+  const after = db.prepare("SELECT total_changes()").pluck().get() as number
+  if (!change.startsWith("DROP") && after === before) throw new Error(`Nothing was there to break: ${change}`)
+  db.pragma("journal_mode = DELETE")
+  db.close()
+  return path
+}
+
+function rulesBroken(path: string): Set<string> {
+  const file = connectToRead(path)
+  try {
+    return new Set(verify(file).map((finding) => finding.rule))
+  } finally {
+    file.close()
+  }
+}
+
+test("the demo's 18 months of work agree with every rule", () => {
+  const file = connectToRead(good)
+  expect(verify(file)).toEqual([])
+  file.close()
+})
+
+describe("a book with one rule broken is not called well, and the rule is named", () => {
+  test.each(Object.entries(BREAKS))("%s", (rule, change) => {
+    expect(rulesBroken(broken(change))).toContain(rule)
+  })
+
+  test("a damaged page of the file", () => {
+    const path = broken("DROP TRIGGER movement_stays")
+    const bytes = readFileSync(path)
+    bytes.fill(0x5a, 40 * 4096, 44 * 4096)
+    writeFileSync(path, bytes)
+    let told: string[]
+    try {
+      told = [...rulesBroken(path)]
+    } catch (error) {
+      // SQLite may refuse to read on at all: that too says that the file is not well
+      told = [String((error as Error).message)]
+    }
+    expect(told.some((one) => one === "the file is sound" || /malformed|damaged/.test(one))).toBe(true)
+  })
+
+  test("no rule is left without a way to break it", () => {
+    const tried = new Set([...Object.keys(BREAKS), "the file is sound"])
+    expect(RULES.map((rule) => rule.name).filter((name) => !tried.has(name))).toEqual([])
+  })
+})
