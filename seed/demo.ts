@@ -85,7 +85,7 @@ export function loadDemo(file: StudioFile, now: Temporal.Instant): void {
     })
   }
   clock = now
-  addOrder(studio, {
+  addOrder(studio, key("big-order"), {
     buyerId: buyers[0]!,
     state: "planned",
     note: "Team gifts",
@@ -345,7 +345,8 @@ function deliverMonth(studio: Studio, shop: Shop, month: number): void {
       })
       .filter((buy) => buy.count > 0)
     if (buys.length === 0) continue
-    const deliveryId = startDelivery(studio, { sellerId, receivedOn, note: "" })
+    const begun = key(`begin-${month}-${sellerId}`)
+    const { deliveryId } = startDelivery(studio, begun, { sellerId, receivedOn, note: "" }).answer
     for (const { pack, count } of buys) {
       receive(studio, key(`receive-${month}-${pack.id}`), {
         deliveryId,
@@ -360,7 +361,7 @@ function deliverMonth(studio: Studio, shop: Shop, month: number): void {
         })),
       })
     }
-    closeDelivery(studio, deliveryId)
+    closeDelivery(studio, key(`close-${month}-${sellerId}`), deliveryId)
   }
 }
 
@@ -385,12 +386,12 @@ function makeBatch(
   finishBatch(studio, key(`finish-${n}`), { batchId: started.batchId, exceptions: scrapped })
   if (n % 2 === 0) return
   const good = started.cups.slice(scrapped.length).map((cup) => cup.id)
-  const orderId = addOrder(studio, {
+  const { orderId } = addOrder(studio, key(`order-${n}`), {
     buyerId,
     state: "planned",
     note: "",
     lines: [{ designId, quantity: good.length, dueOn: todayOf(studio), note: "" }],
-  })
+  }).answer
   const line = ordersList(studio).find((order) => order.orderId === orderId)!.lines[0]!
   assignCups(studio, key(`assign-${n}`), { orderLineId: line.lineId, cupIds: good })
   sendCups(studio, key(`send-${n}`), good)

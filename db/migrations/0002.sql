@@ -13,6 +13,7 @@ CREATE TABLE row_change (
 ) STRICT;
 CREATE INDEX row_change_action ON row_change (action_id);
 CREATE INDEX row_change_thing ON row_change (thing, thing_id);
+CREATE INDEX cup_change_order_line ON cup_change (order_line_id) WHERE order_line_id IS NOT NULL;
 
 -- Rows that an undo may take away or bring back keep their number for themselves. SQLite cannot add AUTOINCREMENT,
 -- so the tables are made anew around their rows.

@@ -3,11 +3,10 @@ import { z } from "zod"
 import { designs } from "../designs/service.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
-import { addOrder, buyerNamed } from "../orders/service.ts"
+import { addOrder } from "../orders/service.ts"
 import { chosen, count, id, idempotencyKey, isoDay, oneOf, optionalText } from "../web/fields.ts"
 import { formPost, problemsOf, readForm } from "../web/forms.ts"
 import { flatten, nest } from "../web/nest.ts"
-import { Once } from "../web/once.ts"
 import { type Asked, forecastPage } from "./page.ts"
 import type { DraftLine } from "./service.ts"
 
@@ -24,7 +23,6 @@ const Keep = z.object({
 /** What runs short, and what an order that is not kept would make short. */
 export function forecastRoutes(studio: Studio): Router {
   const router = express.Router()
-  const once = new Once<number>()
 
   router.get("/forecast", (req, res) => {
     try {
@@ -40,18 +38,13 @@ export function forecastRoutes(studio: Studio): Router {
       form: Keep,
       save: ({ key, state, buyer, ...line }, _req, res) => {
         refusePast(studio, line)
-        const orderId = once.do(key, () =>
-          studio.file.transaction(() =>
-            addOrder(studio, {
-              buyerId: buyer === "" ? null : buyerNamed(studio, buyer),
-              state,
-              note: "",
-              lines: [{ ...line, note: "" }],
-            }),
-          ),
-        )
-        res.saved(state === "draft" ? "Kept as a draft." : "The order is planned.", {
-          to: `/orders/${orderId}`,
+        const by = { device: "this computer", key }
+        const lines = [{ ...line, note: "" }]
+        const done = addOrder(studio, by, { buyerId: null, buyerName: buyer, state, note: "", lines })
+        res.saved(`${done.summary}.`, {
+          to: `/orders/${done.answer.orderId}`,
+          undo: done.actionId,
+          undoTo: "/orders",
         })
       },
     },

@@ -5,6 +5,7 @@ import { type Act, type Actor, act, type Done } from "./act.ts"
 import { refreshCup } from "./cups.ts"
 import { refreshBench, refreshContainer, refreshLot } from "./marks.ts"
 import { containerById, leaveBench } from "./move.ts"
+import { takeBackChanges } from "./row-change.ts"
 import type { Studio } from "./studio.ts"
 
 interface ActionRow {
@@ -27,7 +28,8 @@ interface MovementRow {
 
 /**
  * Undoes an action by one that takes back everything it wrote: amounts and cost, opened, held and bench marks,
- * cup states. Once only; and only while nothing that came later rests on it.
+ * cup states, changed orders, purchases, deliveries and set-up. Once only; and only while nothing that came later
+ * rests on it.
  *
  * @throws {Refusal} no such action, undone before, itself an undo, or a sentence that says what stands in the way
  */
@@ -46,6 +48,7 @@ export function reverse(studio: Studio, by: Actor, actionId: number): Done<{ und
     refuseIfLaterRestsOnIt(now, actionId)
 
     takeBackMovements(now, actionId)
+    takeBackChanges(now, actionId)
     // From here on the action counts as undone, so what it marked is worked out again without it.
     const touched = touchedBy(now, actionId)
     return {
@@ -136,6 +139,27 @@ const RESTING: Record<string, string> = {
     UNION SELECT later.action_id FROM cup_change mine JOIN coat_cup cc ON cc.cup_id = mine.cup_id
       JOIN coat later ON later.id = cc.coat_id
     WHERE mine.action_id = :id AND mine.state IS NOT NULL AND later.action_id > :id`,
+  "cups were stripped or coated again after it": `
+    SELECT later.action_id FROM coat_cup mine_cup JOIN coat mine ON mine.id = mine_cup.coat_id
+      JOIN strip later ON later.cup_id = mine_cup.cup_id
+    WHERE mine.action_id = :id AND later.action_id > :id
+    UNION SELECT later.action_id FROM cup_change mine JOIN strip later ON later.cup_id = mine.cup_id
+    WHERE mine.action_id = :id AND mine.state IS NOT NULL AND later.action_id > :id
+    UNION SELECT later.action_id FROM strip mine JOIN coat_cup cc ON cc.cup_id = mine.cup_id
+      JOIN coat later ON later.id = cc.coat_id
+    WHERE mine.action_id = :id AND later.action_id > :id
+    UNION SELECT later.action_id FROM strip mine JOIN strip later ON later.cup_id = mine.cup_id
+    WHERE mine.action_id = :id AND later.action_id > :id
+    UNION SELECT later.action_id FROM strip mine JOIN cup_change later ON later.cup_id = mine.cup_id
+    WHERE mine.action_id = :id AND later.state IS NOT NULL AND later.action_id > :id`,
+  "it was measured after it": `
+    SELECT later.action_id FROM coat mine JOIN coat_actual later ON later.coat_id = mine.id
+    WHERE mine.action_id = :id AND later.action_id > :id
+    UNION SELECT later.action_id FROM coat mine JOIN mix_left later ON later.coat_id = mine.id
+    WHERE mine.action_id = :id AND later.action_id > :id
+    UNION SELECT later.action_id FROM coat_actual mine JOIN coat_actual later ON later.coat_id = mine.coat_id
+      AND later.supply_id = mine.supply_id
+    WHERE mine.action_id = :id AND later.action_id > :id`,
   "what came in was opened, used or moved after it": `
     SELECT later.action_id FROM movement mine JOIN movement later ON later.container_id = mine.container_id
     WHERE mine.action_id = :id AND ${FILLED} AND later.action_id > :id AND later.kind <> 'reverse'

@@ -110,6 +110,33 @@ export function sendCups(studio: Studio, by: Actor, cupIds: readonly number[]): 
   })
 }
 
+/**
+ * Marks sent cups as come back. A returned cup counts for its line no more, so another is to be made; it keeps the
+ * order it was for.
+ *
+ * @throws {Refusal} a cup that was not sent
+ */
+export function returnCups(
+  studio: Studio,
+  by: Actor,
+  cupIds: readonly number[],
+): Done<{ serials: string[] }> {
+  return act(studio, "return", by, { cupIds }, (now) => {
+    const cups = cupsChosen(studio, cupIds)
+    for (const cup of cups) {
+      if (cup.state !== "sent") {
+        throw new Refusal(`Cup ${cup.serial} is ${cup.state}; only a cup that was sent can come back.`, {
+          status: 409,
+          field: "cupIds",
+        })
+      }
+      changeCup(now, cup.id, { state: "returned" })
+    }
+    const serials = cups.map((cup) => cup.serial)
+    return { summary: `Came back: ${serials.join(", ")}`, answer: { serials } }
+  })
+}
+
 /** A cup as the order's page lists it. */
 export interface OrderCup {
   id: number

@@ -137,6 +137,7 @@ export function orderPage(studio: Studio, orderId: number) {
       left: Math.max(0, line.quantity - has),
       overdue: isOpen && line.dueOn < today && line.sent < line.quantity,
       sentCups: on.filter((cup) => cup.state === "sent"),
+      backCups: on.filter((cup) => cup.state === "returned"),
       inWorkCups: on.filter((cup) => cup.state === "in work"),
       readyCups: on.filter((cup) => cup.state === "good" || cup.state === "second"),
       freeCups: isOpen && has < line.quantity ? free : [],
@@ -152,6 +153,7 @@ export function orderPage(studio: Studio, orderId: number) {
     isOpen,
     isDraft: order.state === "draft",
     isPlanned: order.state === "planned",
+    callOff: order.state === "draft" ? "Discard the draft" : "Cancel the order",
     allSent: isAllSent(order),
     lines,
   }

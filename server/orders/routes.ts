@@ -16,16 +16,15 @@ import {
   rows,
 } from "../web/fields.ts"
 import { type FormState, formPage, formPost, idParam } from "../web/forms.ts"
-import { Once } from "../web/once.ts"
 import { changePage, listPage, newPage, orderPage } from "./pages.ts"
 import {
   addOrder,
   assignCups,
-  buyerNamed,
   changeOrder,
   freeCups,
   type OrderInput,
   orderById,
+  returnCups,
   sendCups,
   setOrderState,
 } from "./service.ts"
@@ -55,13 +54,12 @@ const cupIds = z.preprocess(
   z.array(id).min(1, "Choose the cups first.").max(500, "That is more cups than one page shows."),
 )
 const Assign = z.object({ key: idempotencyKey, lineId: id, cupIds })
-const OnIt = z.object({ key: idempotencyKey, what: oneOf(["send", "free"], "What to do"), cupIds })
+const OnIt = z.object({ key: idempotencyKey, what: oneOf(["send", "free", "return"], "What to do"), cupIds })
 const Start = z.object({ key: idempotencyKey, lineId: id, cups: count(MOST_CUPS, "How many cups") })
 
 /** Orders: taken, changed, filled with cups, sent. */
 export function ordersRoutes(studio: Studio): Router {
   const router = express.Router()
-  const once = new Once<number>()
 
   router.get("/orders", (_req, res) => {
     res.page("orders/orders", listPage(studio))
@@ -72,11 +70,11 @@ export function ordersRoutes(studio: Studio): Router {
     show: (_req, state) => newPage(studio, state),
     form: NewOrder,
     save: (input, _req, res) => {
-      const orderId = once.do(input.key, () =>
-        studio.file.transaction(() => addOrder(studio, { ...orderFrom(studio, input), state: input.state })),
-      )
-      res.saved(input.state === "draft" ? "Kept as a draft." : "The order is planned.", {
-        to: `/orders/${orderId}`,
+      const done = addOrder(studio, by(input.key), { ...orderFrom(input), state: input.state })
+      res.saved(`${done.summary}.`, {
+        to: `/orders/${done.answer.orderId}`,
+        undo: done.actionId,
+        undoTo: "/orders",
       })
     },
   })
@@ -94,18 +92,14 @@ export function ordersRoutes(studio: Studio): Router {
     show: (req, state) => changePage(studio, idParam(req), state),
     form: ChangedOrder,
     save: (input, req, res) => {
-      const orderId = idParam(req)
-      studio.file.transaction(() => changeOrder(studio, orderId, orderFrom(studio, input)))
-      res.saved("The order is changed.", { to: `/orders/${orderId}` })
+      saidAt(req, res, changeOrder(studio, by(input.key), idParam(req), orderFrom(input)))
     },
   })
   formPost(router, {
     path: "/orders/:id/state",
     form: State,
-    save: ({ state }, req, res) => {
-      const orderId = idParam(req)
-      setOrderState(studio, orderId, state)
-      res.saved(`Order ${orderId} is now ${state}.`, { to: `/orders/${orderId}` })
+    save: ({ key, state }, req, res) => {
+      saidAt(req, res, setOrderState(studio, by(key), idParam(req), state))
     },
   })
   makingRoutes(router, studio, page)
@@ -150,7 +144,7 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
       path: "/orders/:id/cups",
       form: OnIt,
       save: ({ key, what, cupIds }, req, res) => {
-        const change = what === "send" ? sendCups : freeCups
+        const change = { send: sendCups, free: freeCups, return: returnCups }[what]
         saidAt(req, res, change(studio, by(key), cupIds))
       },
     },
@@ -158,12 +152,8 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
   )
 }
 
-function orderFrom(studio: Studio, input: z.output<typeof ChangedOrder>): OrderInput {
-  return {
-    buyerId: input.buyer === "" ? null : buyerNamed(studio, input.buyer),
-    note: input.note,
-    lines: input.lines,
-  }
+function orderFrom({ buyer, note, lines }: z.output<typeof ChangedOrder>): OrderInput {
+  return { buyerId: null, buyerName: buyer, note, lines }
 }
 
 function by(key: string) {

@@ -1,13 +1,16 @@
 import { sql } from "../../db/words.ts"
-import type { IsoDate } from "../domain/dates.ts"
+import { type IsoDate, sayDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
-import type { Studio } from "../ledger/studio.ts"
+import { type Actor, act, type Done } from "../ledger/act.ts"
+import { changed, made } from "../ledger/row-change.ts"
+import { type Studio, todayOf } from "../ledger/studio.ts"
 
 export interface PurchaseInput {
   sellerId: number
   packId: number
   count: number
-  orderedOn: IsoDate
+  /** today when left out */
+  orderedOn?: IsoDate
   expectedOn: IsoDate
 }
 
@@ -28,34 +31,35 @@ export interface OpenPurchase {
 /**
  * Notes that packs are ordered; from then on they count as coming on the day they are expected.
  *
- * @returns the purchase's id
  * @throws {Refusal} no packs, a pack or seller that is not there, expected before it was ordered
  */
-export function orderPacks(studio: Studio, input: PurchaseInput): number {
+export function orderPacks(studio: Studio, by: Actor, input: PurchaseInput): Done<{ purchaseId: number }> {
   const { file } = studio
-  if (!Number.isSafeInteger(input.count) || input.count < 1) {
-    throw new Refusal("How many packs must be a whole number, at least 1.", { field: "count" })
-  }
-  if (input.expectedOn < input.orderedOn) {
-    throw new Refusal("It cannot be expected before it is ordered. Put that day or a later one.", {
-      field: "expectedOn",
-    })
-  }
-  return file.transaction(() => {
-    if (!file.first(sql.selectFrom("pack").select("id").where("id", "=", input.packId))) {
-      throw new Refusal("Choose the pack that is ordered.", { field: "packId" })
+  return act(studio, "buy", by, input, (now) => {
+    if (!Number.isSafeInteger(input.count) || input.count < 1) {
+      throw new Refusal("How many packs must be a whole number, at least 1.", { field: "count" })
     }
-    if (!file.first(sql.selectFrom("seller").select("id").where("id", "=", input.sellerId))) {
-      throw new Refusal("Choose who it is ordered from.", { field: "sellerId" })
+    const { orderedOn = todayOf(studio), expectedOn } = input
+    refuseBeforeOrdered(orderedOn, expectedOn)
+    const pack = file.first(sql.selectFrom("pack").select("name").where("id", "=", input.packId))
+    if (!pack) throw new Refusal("Choose the pack that is ordered.", { field: "packId" })
+    const seller = file.first(sql.selectFrom("seller").select("name").where("id", "=", input.sellerId))
+    if (!seller) throw new Refusal("Choose who it is ordered from.", { field: "sellerId" })
+    const purchaseId = made(now, "purchase", () =>
+      file.insert("purchase", {
+        seller_id: input.sellerId,
+        pack_id: input.packId,
+        count: input.count,
+        ordered_on: orderedOn,
+        expected_on: expectedOn,
+        cancelled: 0,
+      }),
+    )
+    const expected = sayDate(expectedOn, now.happenedOn)
+    return {
+      summary: `Ordered ${input.count} × ${pack.name} from ${seller.name}, expected ${expected}`,
+      answer: { purchaseId },
     }
-    return file.insert("purchase", {
-      seller_id: input.sellerId,
-      pack_id: input.packId,
-      count: input.count,
-      ordered_on: input.orderedOn,
-      expected_on: input.expectedOn,
-      cancelled: 0,
-    })
   })
 }
 
@@ -73,11 +77,49 @@ export function openPurchases(studio: Studio): OpenPurchase[] {
 }
 
 /** Calls off what has not come of a purchase. @throws {Refusal} it is not open any more */
-export function cancelPurchase(studio: Studio, purchaseId: number): OpenPurchase {
-  return studio.file.transaction(() => {
-    const open = studio.file.firstText<OpenPurchase>(`${OPEN} AND purchaseId = ?`, [purchaseId])
-    if (!open) throw new Refusal("That purchase is not open any more.", { status: 409 })
-    studio.file.run(sql.updateTable("purchase").set({ cancelled: 1 }).where("id", "=", purchaseId))
-    return open
+export function cancelPurchase(studio: Studio, by: Actor, purchaseId: number): Done<{ purchaseId: number }> {
+  return act(studio, "call off", by, { purchaseId }, (now) => {
+    const open = openPurchase(studio, purchaseId)
+    changed(now, "purchase", purchaseId, () => {
+      studio.file.run(sql.updateTable("purchase").set({ cancelled: 1 }).where("id", "=", purchaseId))
+    })
+    return { summary: `${packsToCome(open)} not coming any more`, answer: { purchaseId } }
+  })
+}
+
+/** Sets the day on which a purchase is expected. @throws {Refusal} it is not open any more; before it was ordered */
+export function expectPurchase(
+  studio: Studio,
+  by: Actor,
+  input: { purchaseId: number; expectedOn: IsoDate },
+): Done<{ purchaseId: number }> {
+  const { purchaseId, expectedOn } = input
+  return act(studio, "expect", by, input, (now) => {
+    const open = openPurchase(studio, purchaseId)
+    refuseBeforeOrdered(open.orderedOn, expectedOn)
+    changed(now, "purchase", purchaseId, () => {
+      studio.file.run(
+        sql.updateTable("purchase").set({ expected_on: expectedOn }).where("id", "=", purchaseId),
+      )
+    })
+    const day = sayDate(expectedOn, now.happenedOn)
+    return { summary: `${packsToCome(open)} now expected ${day}`, answer: { purchaseId } }
+  })
+}
+
+function openPurchase(studio: Studio, purchaseId: number): OpenPurchase {
+  const open = studio.file.firstText<OpenPurchase>(`${OPEN} AND purchaseId = ?`, [purchaseId])
+  if (!open) throw new Refusal("That purchase is not open any more.", { status: 409 })
+  return open
+}
+
+function packsToCome(open: OpenPurchase): string {
+  return `${open.awaited} × ${open.pack} from ${open.seller}`
+}
+
+function refuseBeforeOrdered(orderedOn: IsoDate, expectedOn: IsoDate): void {
+  if (expectedOn >= orderedOn) return
+  throw new Refusal("It cannot be expected before it is ordered. Put that day or a later one.", {
+    field: "expectedOn",
   })
 }

@@ -1,13 +1,10 @@
-import express, { type Router } from "express"
+import express, { type Response, type Router } from "express"
 import { z } from "zod"
-import { sayDate } from "../domain/dates.ts"
-import { type Studio, todayOf } from "../ledger/studio.ts"
-import { packById } from "../supplies/service.ts"
+import type { Studio } from "../ledger/studio.ts"
 import { count, id, idempotencyKey, isoDay } from "../web/fields.ts"
 import { formPost, idParam } from "../web/forms.ts"
-import { Once } from "../web/once.ts"
 import { shoppingPage } from "./page.ts"
-import { cancelPurchase, orderPacks } from "./service.ts"
+import { cancelPurchase, expectPurchase, orderPacks } from "./service.ts"
 
 const Ordered = z.object({
   key: idempotencyKey,
@@ -16,12 +13,12 @@ const Ordered = z.object({
   count: count(10_000, "How many packs"),
   expectedOn: isoDay("Expected"),
 })
+const Expected = z.object({ key: idempotencyKey, expectedOn: isoDay("Expected") })
 const Cancel = z.object({ key: idempotencyKey })
 
 /** The shopping list, and what is ordered. */
 export function purchasingRoutes(studio: Studio): Router {
   const router = express.Router()
-  const once = new Once<number>()
   const page = { view: "purchasing/shopping", show: () => shoppingPage(studio) }
 
   router.get("/shopping", (_req, res) => {
@@ -33,12 +30,18 @@ export function purchasingRoutes(studio: Studio): Router {
       path: "/shopping/ordered",
       form: Ordered,
       save: ({ key, ...input }, _req, res) => {
-        const today = todayOf(studio)
-        once.do(key, () => orderPacks(studio, { ...input, orderedOn: today }))
-        const { name } = packById(studio, input.packId)
-        res.saved(`${input.count} × ${name} counts as coming on ${sayDate(input.expectedOn, today)}.`, {
-          to: "/shopping",
-        })
+        said(res, orderPacks(studio, by(key), input))
+      },
+    },
+    page,
+  )
+  formPost(
+    router,
+    {
+      path: "/purchases/:id/expected",
+      form: Expected,
+      save: ({ key, expectedOn }, req, res) => {
+        said(res, expectPurchase(studio, by(key), { purchaseId: idParam(req), expectedOn }))
       },
     },
     page,
@@ -46,10 +49,15 @@ export function purchasingRoutes(studio: Studio): Router {
   formPost(router, {
     path: "/purchases/:id/cancel",
     form: Cancel,
-    save: (_input, req, res) => {
-      const purchase = cancelPurchase(studio, idParam(req))
-      res.saved(`${purchase.awaited} × ${purchase.pack} is not coming any more.`, { to: "/shopping" })
-    },
+    save: ({ key }, req, res) => said(res, cancelPurchase(studio, by(key), idParam(req))),
   })
   return router
+}
+
+function by(key: string) {
+  return { device: "this computer", key }
+}
+
+function said(res: Response, done: { summary: string; actionId: number }): void {
+  res.saved(`${done.summary}.`, { to: "/shopping", undo: done.actionId })
 }

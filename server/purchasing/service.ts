@@ -7,6 +7,7 @@ import { suppliesList } from "../supplies/service.ts"
 
 export {
   cancelPurchase,
+  expectPurchase,
   type OpenPurchase,
   openPurchases,
   orderPacks,

@@ -1,6 +1,9 @@
 import { type IsoDate, parseDate, sayDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
+import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
+import { addSeller, sellers } from "../supplies/service.ts"
 
 /** What came in one go, from one seller. */
 export interface Delivery {
@@ -16,34 +19,54 @@ export interface Delivery {
 const DELIVERY = `SELECT d.id, d.seller_id AS sellerId, s.name AS seller, d.received_on AS receivedOn, d.kind, d.note, d.closed
   FROM delivery d LEFT JOIN seller s ON s.id = d.seller_id`
 
+export interface DeliveryInput {
+  sellerId: number | null
+  /** in place of the id: a seller nobody knew, added now */
+  newSeller?: { name: string; leadTimeDays: number }
+  receivedOn: IsoDate
+  note: string
+}
+
 /**
  * Begins a delivery; its lines are added one by one with `receive`.
  *
- * @returns its id
  * @throws {Refusal} no such seller; a day that is still to come
  */
-export function startDelivery(
-  studio: Studio,
-  input: { sellerId: number | null; receivedOn: IsoDate; note: string },
-): number {
-  const today = todayOf(studio)
-  const day = parseDate(input.receivedOn)
-  if (!day.ok) throw new Refusal(day.message, { field: "receivedOn" })
-  if (day.date > today) {
-    throw new Refusal(
-      `${sayDate(day.date, today)} is still to come. Put the day on which the delivery came.`,
-      { field: "receivedOn" },
-    )
-  }
-  return studio.file.transaction(() => {
+export function startDelivery(studio: Studio, by: Actor, input: DeliveryInput): Done<{ deliveryId: number }> {
+  return act(studio, "begin delivery", by, input, (now) => {
+    const today = todayOf(studio)
+    const day = parseDate(input.receivedOn)
+    if (!day.ok) throw new Refusal(day.message, { field: "receivedOn" })
+    if (day.date > today) {
+      throw new Refusal(
+        `${sayDate(day.date, today)} is still to come. Put the day on which the delivery came.`,
+        { field: "receivedOn" },
+      )
+    }
     if (input.sellerId !== null) refuseUnknownSeller(studio, input.sellerId)
-    return studio.file.insert("delivery", {
-      seller_id: input.sellerId,
-      received_on: day.date,
-      kind: "bought",
-      note: input.note,
-    })
+    const sellerId = input.newSeller ? sellerNamed(studio, now, input.newSeller) : input.sellerId
+    const deliveryId = made(now, "delivery", () =>
+      studio.file.insert("delivery", {
+        seller_id: sellerId,
+        received_on: day.date,
+        kind: "bought",
+        note: input.note,
+      }),
+    )
+    const delivery = deliveryById(studio, deliveryId)
+    return { summary: `Began ${deliveryName(delivery, today)}`, answer: { deliveryId } }
   })
+}
+
+function sellerNamed(studio: Studio, now: Act, seller: { name: string; leadTimeDays: number }): number {
+  const name = seller.name.toLowerCase()
+  const known = sellers(studio).find((one) => one.name.toLowerCase() === name)
+  return known?.id ?? made(now, "seller", () => addSeller(studio, seller))
+}
+
+/** "the delivery of Tue 1 Dec from Near & Co" */
+function deliveryName({ seller, receivedOn }: Delivery, today: IsoDate): string {
+  return `the delivery of ${sayDate(receivedOn, today)}${seller === null ? "" : ` from ${seller}`}`
 }
 
 /** The delivery that was begun last and is not closed: where a scan goes. Null when there is none. */
@@ -76,19 +99,24 @@ export function deliveryById(studio: Studio, deliveryId: number): Delivery {
 }
 
 /** Closes a delivery: nothing is added to it any more. Closing again changes nothing. */
-export function closeDelivery(studio: Studio, deliveryId: number): void {
-  deliveryById(studio, deliveryId)
-  studio.file.transaction(() =>
-    studio.file.runText("UPDATE delivery SET closed = 1 WHERE id = ?", [deliveryId]),
-  )
+export function closeDelivery(studio: Studio, by: Actor, deliveryId: number): Done<{ deliveryId: number }> {
+  return act(studio, "finish delivery", by, { deliveryId }, (now) => setClosed(studio, now, deliveryId, true))
 }
 
 /** Opens a closed delivery again: something was forgotten. */
-export function reopenDelivery(studio: Studio, deliveryId: number): void {
-  deliveryById(studio, deliveryId)
-  studio.file.transaction(() =>
-    studio.file.runText("UPDATE delivery SET closed = 0 WHERE id = ?", [deliveryId]),
+export function reopenDelivery(studio: Studio, by: Actor, deliveryId: number): Done<{ deliveryId: number }> {
+  return act(studio, "reopen delivery", by, { deliveryId }, (now) =>
+    setClosed(studio, now, deliveryId, false),
   )
+}
+
+function setClosed(studio: Studio, now: Act, deliveryId: number, closed: boolean) {
+  const delivery = deliveryById(studio, deliveryId)
+  changed(now, "delivery", deliveryId, () => {
+    studio.file.runText("UPDATE delivery SET closed = ? WHERE id = ?", [closed ? 1 : 0, deliveryId])
+  })
+  const name = deliveryName(delivery, todayOf(studio))
+  return { summary: closed ? `Finished ${name}` : `Opened ${name} again`, answer: { deliveryId } }
 }
 
 /** One line of a delivery: so many of a pack, its lots, and the containers it became. */

@@ -2,8 +2,9 @@ import { type Request, type Response, Router } from "express"
 import { z } from "zod"
 import { sayDate } from "../domain/dates.ts"
 import { SYMBOLOGIES } from "../domain/gs1.ts"
+import type { Done } from "../ledger/act.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
-import { addSeller, sellers } from "../supplies/service.ts"
+import { sellers } from "../supplies/service.ts"
 import { count, id, idempotencyKey, isoDay, oneOf, optionalText, orEmpty, scanned } from "../web/fields.ts"
 import { type FormState, formPost, idParam, readQuery } from "../web/forms.ts"
 import { address } from "./address.ts"
@@ -47,10 +48,14 @@ export function receivingRoutes(studio: Studio): Router {
       path: "/receive/deliveries",
       form: StartForm,
       save: (form, _req, res) => {
-        const deliveryId = studio.file.transaction(() =>
-          startDelivery(studio, { sellerId: sellerOf(studio, form), receivedOn: form.receivedOn, note: "" }),
-        )
-        res.redirect(303, address("/receive", { delivery: deliveryId }))
+        const { sellerId, newSeller, leadTimeDays, receivedOn } = form
+        const done = startDelivery(studio, by(form.key), {
+          sellerId,
+          ...(newSeller === "" ? {} : { newSeller: { name: newSeller, leadTimeDays: leadTimeDays ?? 7 } }),
+          receivedOn,
+          note: "",
+        })
+        said(res, done)
       },
     },
     { view: page.view, show: () => pageModel(studio, null) },
@@ -58,18 +63,19 @@ export function receivingRoutes(studio: Studio): Router {
   formPost(router, {
     path: "/receive/deliveries/:id/close",
     form: KeyForm,
-    save: (_form, req, res) => {
-      closeDelivery(studio, idParam(req))
-      res.saved("Delivery finished.", { to: address("/receive", {}) })
+    save: ({ key }, req, res) => {
+      const done = closeDelivery(studio, by(key), idParam(req))
+      res.saved(`${done.summary}.`, {
+        to: "/receive",
+        undo: done.actionId,
+        undoTo: address("/receive", { delivery: done.answer.deliveryId }),
+      })
     },
   })
   formPost(router, {
     path: "/receive/deliveries/:id/reopen",
     form: KeyForm,
-    save: (_form, req, res) => {
-      reopenDelivery(studio, idParam(req))
-      res.redirect(303, address("/receive", { delivery: idParam(req) }))
-    },
+    save: ({ key }, req, res) => said(res, reopenDelivery(studio, by(key), idParam(req))),
   })
 
   // The page's own script asks here what a scan means, and then fetches the page it is told.
@@ -212,9 +218,15 @@ function ownModel(answer: Extract<ScanAnswer, { kind: "own" }>, delivery: Delive
   }
 }
 
-/** The seller that was tapped, or a new one by name; null: not said. */
-function sellerOf(studio: Studio, form: z.output<typeof StartForm>): number | null {
-  if (form.newSeller === "") return form.sellerId
-  const known = sellers(studio).find((one) => one.name.toLowerCase() === form.newSeller.toLowerCase())
-  return known?.id ?? addSeller(studio, { name: form.newSeller, leadTimeDays: form.leadTimeDays ?? 7 })
+function by(key: string) {
+  return { device: "this computer", key }
+}
+
+/** To the delivery, with Undo that leads back to the page of all. */
+function said(res: Response, done: Done<{ deliveryId: number }>): void {
+  res.saved(`${done.summary}.`, {
+    to: address("/receive", { delivery: done.answer.deliveryId }),
+    undo: done.actionId,
+    undoTo: "/receive",
+  })
 }

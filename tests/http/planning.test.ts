@@ -6,7 +6,7 @@ import { addOrder, orderById, ordersList } from "../../server/orders/service.ts"
 import { purchasingRoutes } from "../../server/purchasing/routes.ts"
 import { openPurchases } from "../../server/purchasing/service.ts"
 import { finished, planningStudio, stock } from "../support/planning-fixtures.ts"
-import { testStudio } from "../support/studio.ts"
+import { someone, testStudio } from "../support/studio.ts"
 import { cookiesOf, type Listening } from "./listening.ts"
 import { keysIn, listenWith } from "./some-rooms.ts"
 
@@ -35,12 +35,12 @@ beforeEach(() => {
 const key = () => `planning-key-${++keys}`
 const post = (path: string, fields: Record<string, string>) => here.post(path, { key: key(), ...fields })
 const plan = (quantity: number, dueOn = "2026-12-20", state: "planned" | "draft" = "planned") =>
-  addOrder(studio, {
+  addOrder(studio, someone(), {
     buyerId: null,
     state,
     note: "",
     lines: [{ designId: known.designId, quantity, dueOn, note: "" }],
-  })
+  }).answer.orderId
 const ask = (fields: Record<string, string>) =>
   here.get(`/forecast?${new URLSearchParams({ designId: String(known.designId), ...fields })}`)
 const openOrders = () => ordersList(studio, ["planned", "draft"])

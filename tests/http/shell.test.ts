@@ -565,6 +565,7 @@ describe("Forms", () => {
       sentence: "Opal is kept.",
       also: ["Lids are now low."],
       undo: 17,
+      undoTo: null,
       to: "/words?w=x",
     })
   })

@@ -1,7 +1,7 @@
 import type { Studio } from "../../server/ledger/studio.ts"
 import { startDelivery } from "../../server/receiving/service.ts"
 import { addMaker, addPack, addSeller, addSupply, type SupplyInput } from "../../server/supplies/service.ts"
-import { TODAY } from "./studio.ts"
+import { someone, TODAY } from "./studio.ts"
 
 /** A supply of which only what matters is said. */
 export function plainSupply(name: string, more: Partial<SupplyInput> = {}): SupplyInput {
@@ -74,5 +74,6 @@ export function kitWithCode(
 /** A delivery of today from a seller of that name. */
 export function deliveryFrom(studio: Studio, name: string): { deliveryId: number; sellerId: number } {
   const sellerId = addSeller(studio, { name, leadTimeDays: 4 })
-  return { sellerId, deliveryId: startDelivery(studio, { sellerId, receivedOn: TODAY, note: "" }) }
+  const { deliveryId } = startDelivery(studio, someone(), { sellerId, receivedOn: TODAY, note: "" }).answer
+  return { sellerId, deliveryId }
 }

@@ -36,7 +36,8 @@ export function receiveSome(
     offers: [],
   })
   const sellerId = addSeller(studio, { name: `Seller of ${name}`, leadTimeDays: 3 })
-  const deliveryId = startDelivery(studio, { sellerId, receivedOn: lot.receivedOn, note: "" })
+  const begun = { sellerId, receivedOn: lot.receivedOn, note: "" }
+  const { deliveryId } = startDelivery(studio, someone(), begun).answer
   const { answer, actionId } = receive(studio, someone(), {
     deliveryId,
     packId,

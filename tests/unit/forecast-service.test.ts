@@ -2,7 +2,13 @@ import { beforeEach, expect, test } from "vitest"
 import { coatLayer, finishBatch, startBatch } from "../../server/batches/service.ts"
 import { forecast, whatIf } from "../../server/forecast/service.ts"
 import { addOrder, assignCups, orderById, sendCups, setOrderState } from "../../server/orders/service.ts"
-import { cancelPurchase, openPurchases, orderPacks, shoppingList } from "../../server/purchasing/service.ts"
+import {
+  cancelPurchase,
+  openPurchases,
+  orderPacks,
+  type PurchaseInput,
+  shoppingList,
+} from "../../server/purchasing/service.ts"
 import { receive, startDelivery } from "../../server/receiving/service.ts"
 import { changeSupply, supplyById } from "../../server/supplies/service.ts"
 import { finished, planningStudio, stock } from "../support/planning-fixtures.ts"
@@ -17,9 +23,10 @@ beforeEach(() => {
 
 const plan = (quantity: number, dueOn = "2026-12-20", state: "planned" | "draft" = "planned") => {
   const lines = [{ designId: here.designId, quantity, dueOn, note: "" }]
-  const orderId = addOrder(studio, { buyerId: null, state, note: "", lines })
+  const { orderId } = addOrder(studio, someone(), { buyerId: null, state, note: "", lines }).answer
   return orderById(studio, orderId).lines[0]!
 }
+const buy = (input: PurchaseInput) => orderPacks(studio, someone(), input).answer.purchaseId
 const shelfFor = (cups: number, lids = cups) => {
   stock(studio, here.ids.partA, cups * 10_000)
   stock(studio, here.ids.partB, cups * 10_000)
@@ -100,7 +107,7 @@ test("a draft is only a question: it does not count until it is planned", () => 
     "SELECT order_id FROM order_line WHERE id = ?",
     [line.lineId],
   )!.order_id
-  setOrderState(studio, orderId, "planned")
+  setOrderState(studio, someone(), orderId, "planned")
   expect(outlook()).toMatchObject({ cups: 9, covered: 5 })
 })
 
@@ -121,21 +128,21 @@ test("what is ordered counts from the day it is expected, and no more when it is
   shelfFor(40, 31)
   plan(40)
   const order = { sellerId: here.near, packId: here.packs.lids, count: 1, orderedOn: TODAY }
-  const late = orderPacks(studio, { ...order, expectedOn: "2026-12-15" })
+  const late = buy({ ...order, expectedOn: "2026-12-15" })
   expect(outlook().covered).toBe(31)
-  cancelPurchase(studio, late)
-  const inTime = orderPacks(studio, { ...order, expectedOn: "2026-12-14" })
+  cancelPurchase(studio, someone(), late)
+  const inTime = buy({ ...order, expectedOn: "2026-12-14" })
   expect(outlook().covered).toBe(40)
   expect(openPurchases(studio)).toMatchObject([{ purchaseId: inTime, awaited: 1, pack: "Lids, bag of 12" }])
-  cancelPurchase(studio, inTime)
+  cancelPurchase(studio, someone(), inTime)
   expect(outlook().covered).toBe(31)
-  expect(() => cancelPurchase(studio, inTime)).toThrow("not open any more")
+  expect(() => cancelPurchase(studio, someone(), inTime)).toThrow("not open any more")
 })
 
 test("what was expected by today and has not come cannot be used today", () => {
   shelfFor(3, 0)
   plan(3, TODAY)
-  orderPacks(studio, {
+  buy({
     sellerId: here.near,
     packId: here.packs.lids,
     count: 1,
@@ -148,7 +155,7 @@ test("what was expected by today and has not come cannot be used today", () => {
 test("what arrives is received against what was ordered and counts once", () => {
   shelfFor(20, 0)
   plan(20)
-  orderPacks(studio, {
+  buy({
     sellerId: here.near,
     packId: here.packs.lids,
     count: 2,
@@ -156,7 +163,8 @@ test("what arrives is received against what was ordered and counts once", () => 
     expectedOn: "2026-12-05",
   })
   expect(outlook().covered).toBe(20)
-  const deliveryId = startDelivery(studio, { sellerId: here.near, receivedOn: TODAY, note: "" })
+  const begun = { sellerId: here.near, receivedOn: TODAY, note: "" }
+  const { deliveryId } = startDelivery(studio, someone(), begun).answer
   receive(studio, someone(), {
     deliveryId,
     packId: here.packs.lids,
@@ -184,7 +192,7 @@ test("the shopping list: whole packs by seller for what runs short and what is b
   expect(list.nobodySells).toMatchObject([{ supply: "Slim blank", amount: 10 }])
   for (const { sellerId, lines } of list.sellers) {
     for (const { packId, count } of lines) {
-      orderPacks(studio, { sellerId, packId, count, orderedOn: TODAY, expectedOn: "2026-12-05" })
+      buy({ sellerId, packId, count, orderedOn: TODAY, expectedOn: "2026-12-05" })
     }
   }
   expect(shoppingList(studio).sellers).toEqual([])
@@ -196,7 +204,7 @@ test("low but not short: bought up to the minimum, what is coming taken off", ()
   expect(shoppingList(studio).sellers[0]?.lines).toMatchObject([
     { count: 2, late: false, orderBy: null, reasons: [{ amount: 20, neededOn: null }] },
   ])
-  orderPacks(studio, {
+  buy({
     sellerId: here.near,
     packId: here.packs.lids,
     count: 1,
@@ -214,10 +222,10 @@ test("odd purchases are refused", () => {
     orderedOn: TODAY,
     expectedOn: TODAY,
   }
-  expect(() => orderPacks(studio, { ...order, count: 0 })).toThrow("at least 1")
-  expect(() => orderPacks(studio, { ...order, expectedOn: "2026-11-30" })).toThrow("before it is ordered")
-  expect(() => orderPacks(studio, { ...order, packId: 999 })).toThrow("Choose the pack")
-  expect(() => orderPacks(studio, { ...order, sellerId: 999 })).toThrow("who it is ordered from")
+  expect(() => buy({ ...order, count: 0 })).toThrow("at least 1")
+  expect(() => buy({ ...order, expectedOn: "2026-11-30" })).toThrow("before it is ordered")
+  expect(() => buy({ ...order, packId: 999 })).toThrow("Choose the pack")
+  expect(() => buy({ ...order, sellerId: 999 })).toThrow("who it is ordered from")
   expect(openPurchases(studio)).toEqual([])
 })
 

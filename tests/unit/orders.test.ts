@@ -5,7 +5,6 @@ import {
   addBuyer,
   addOrder,
   assignCups,
-  buyerNamed,
   changeOrder,
   cupsToAssign,
   freeCups,
@@ -32,12 +31,12 @@ beforeEach(() => {
 })
 
 const order = (quantity: number, dueOn = "2026-12-20", state: "planned" | "draft" = "planned") =>
-  addOrder(studio, {
+  addOrder(studio, someone(), {
     buyerId: null,
     state,
     note: "",
     lines: [{ designId: here.designId, quantity, dueOn, note: "" }],
-  })
+  }).answer.orderId
 const lineOf = (orderId: number) => orderById(studio, orderId).lines[0]!
 
 test("orders stand by due date, and one without lines, without cups or in the past is refused", () => {
@@ -45,8 +44,10 @@ test("orders stand by due date, and one without lines, without cups or in the pa
   const soon = order(1, "2026-12-10")
   expect(ordersList(studio).map((one) => one.orderId)).toEqual([soon, late])
   const lines = [{ designId: here.designId, quantity: 1, dueOn: "2026-11-30", note: "" }]
-  expect(() => addOrder(studio, { buyerId: null, state: "draft", note: "", lines })).toThrow("has passed")
-  expect(() => addOrder(studio, { buyerId: null, state: "draft", note: "", lines: [] })).toThrow(
+  expect(() => addOrder(studio, someone(), { buyerId: null, state: "draft", note: "", lines })).toThrow(
+    "has passed",
+  )
+  expect(() => addOrder(studio, someone(), { buyerId: null, state: "draft", note: "", lines: [] })).toThrow(
     "at least one line",
   )
   expect(() => order(0)).toThrow("at least 1")
@@ -110,8 +111,14 @@ test("a line with cups stays; other lines change, come and go", () => {
   const [cup] = finished(studio, here.versionId, 1)
   assignCups(studio, someone(), { orderLineId: first.lineId, cupIds: [cup!] })
   const more = { designId: here.designId, quantity: 5, dueOn: "2026-12-24", note: "blue" }
-  expect(() => changeOrder(studio, orderId, { buyerId: null, note: "", lines: [more] })).toThrow("has cups")
-  changeOrder(studio, orderId, { buyerId: null, note: "gift", lines: [more, { ...first, quantity: 4 }] })
+  expect(() => changeOrder(studio, someone(), orderId, { buyerId: null, note: "", lines: [more] })).toThrow(
+    "has cups",
+  )
+  changeOrder(studio, someone(), orderId, {
+    buyerId: null,
+    note: "gift",
+    lines: [more, { ...first, quantity: 4 }],
+  })
   expect(orderById(studio, orderId)).toMatchObject({
     note: "gift",
     lines: [
@@ -119,7 +126,7 @@ test("a line with cups stays; other lines change, come and go", () => {
       { lineId: first.lineId, quantity: 4, ready: 1 },
     ],
   })
-  changeOrder(studio, orderId, { buyerId: null, note: "", lines: [first] })
+  changeOrder(studio, someone(), orderId, { buyerId: null, note: "", lines: [first] })
   expect(orderById(studio, orderId).lines).toHaveLength(1)
 })
 
@@ -127,9 +134,9 @@ test("a due date that has passed meanwhile may stay, but not be set anew", () =>
   const orderId = order(3, "2026-12-05")
   const line = lineOf(orderId)
   studio.setNow("2026-12-10")
-  changeOrder(studio, orderId, { buyerId: null, note: "late", lines: [line] })
+  changeOrder(studio, someone(), orderId, { buyerId: null, note: "late", lines: [line] })
   const sooner = { ...line, dueOn: "2026-12-09" }
-  expect(() => changeOrder(studio, orderId, { buyerId: null, note: "", lines: [sooner] })).toThrow(
+  expect(() => changeOrder(studio, someone(), orderId, { buyerId: null, note: "", lines: [sooner] })).toThrow(
     "has passed",
   )
 })
@@ -137,21 +144,24 @@ test("a due date that has passed meanwhile may stay, but not be set anew", () =>
 test("a closed order takes no cups and no changes until it is taken up again", () => {
   const orderId = order(1)
   const [cup] = finished(studio, here.versionId, 1)
-  setOrderState(studio, orderId, "cancelled")
+  setOrderState(studio, someone(), orderId, "cancelled")
   const { lineId } = lineOf(orderId)
   expect(() => assignCups(studio, someone(), { orderLineId: lineId, cupIds: [cup!] })).toThrow("is cancelled")
-  expect(() => changeOrder(studio, orderId, { buyerId: null, note: "", lines: [lineOf(orderId)] })).toThrow(
-    "is cancelled",
-  )
-  expect(() => setOrderState(studio, orderId, "done")).toThrow("cannot become")
-  setOrderState(studio, orderId, "planned")
+  expect(() =>
+    changeOrder(studio, someone(), orderId, { buyerId: null, note: "", lines: [lineOf(orderId)] }),
+  ).toThrow("is cancelled")
+  expect(() => setOrderState(studio, someone(), orderId, "done")).toThrow("cannot become")
+  setOrderState(studio, someone(), orderId, "planned")
   assignCups(studio, someone(), { orderLineId: lineId, cupIds: [cup!] })
   expect(cupsToAssign(studio, lineOf(orderId)).on.map((one) => one.id)).toEqual([cup])
-  expect(() => setOrderState(studio, 999, "done")).toThrow("no such order")
+  expect(() => setOrderState(studio, someone(), 999, "done")).toThrow("no such order")
 })
 
 test("a buyer is one person however the name is written", () => {
   const id = addBuyer(studio, { name: "Tess" })
-  expect(buyerNamed(studio, " tess ")).toBe(id)
+  const lines = [{ designId: here.designId, quantity: 1, dueOn: "2026-12-20", note: "" }]
+  const input = { buyerId: null, buyerName: " tess ", state: "draft", note: "", lines } as const
+  const { orderId } = addOrder(studio, someone(), input).answer
+  expect(orderById(studio, orderId)).toMatchObject({ buyerId: id, buyer: "Tess" })
   expect(() => addBuyer(studio, { name: "TESS" })).toThrow("already")
 })

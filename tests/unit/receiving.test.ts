@@ -48,8 +48,12 @@ beforeEach(() => {
     ],
     offers: [],
   })
-  delivery = startDelivery(studio, { sellerId: seller, receivedOn: TODAY, note: "" })
+  delivery = begin(seller)
 })
+
+function begin(sellerId: number | null, receivedOn = TODAY): number {
+  return startDelivery(studio, someone(), { sellerId, receivedOn, note: "" }).answer.deliveryId
+}
 
 function supply(name: string, more: Partial<SupplyInput>): SupplyInput {
   return {
@@ -192,7 +196,7 @@ describe("a lot", () => {
   test("with the same number of the same maker is one lot, whoever sold it", () => {
     receive(studio, someone(), kitInput())
     const other = addSeller(studio, { name: "Other shop", leadTimeDays: 2 })
-    const later = startDelivery(studio, { sellerId: other, receivedOn: TODAY, note: "" })
+    const later = begin(other)
     receive(studio, someone(), kitInput({ deliveryId: later }))
     expect(new Set(bottles().map((one) => one.lotId)).size).toBe(2)
   })
@@ -264,7 +268,7 @@ describe("dates that cannot be are refused with one sentence and nothing changes
   })
 
   test("a known lot that went off before this delivery came, though nothing was typed", () => {
-    const early = startDelivery(studio, { sellerId: seller, receivedOn: "2026-10-01", note: "" })
+    const early = begin(seller, "2026-10-01")
     const lots = [label(partA, { expiresOn: "2026-11-15" }), label(partB)]
     receive(studio, someone(), kitInput({ deliveryId: early, lots }))
     refuses(() => receive(studio, someone(), kitInput()), /Clear part A went off on Sun 15 Nov/)
@@ -285,16 +289,8 @@ describe("dates that cannot be are refused with one sentence and nothing changes
   })
 
   test("a delivery that is still to come", () => {
-    refuses(
-      () => startDelivery(studio, { sellerId: null, receivedOn: "2026-12-02", note: "" }),
-      /still to come/,
-      "receivedOn",
-    )
-    refuses(
-      () => startDelivery(studio, { sellerId: null, receivedOn: "2026-02-29", note: "" }),
-      /has 28 days/,
-      "receivedOn",
-    )
+    refuses(() => begin(null, "2026-12-02"), /still to come/, "receivedOn")
+    refuses(() => begin(null, "2026-02-29"), /has 28 days/, "receivedOn")
   })
 })
 
@@ -335,7 +331,7 @@ describe("a line that cannot be is refused", () => {
   test("a closed delivery, a delivery or pack that is not there", () => {
     refuses(() => receive(studio, someone(), kitInput({ deliveryId: 99 })), /no such delivery/)
     refuses(() => receive(studio, someone(), kitInput({ packId: 99 })), /no such pack/)
-    closeDelivery(studio, delivery)
+    closeDelivery(studio, someone(), delivery)
     expect(openDelivery(studio)).toBeNull()
     refuses(() => receive(studio, someone(), kitInput()), /delivery is closed/)
   })

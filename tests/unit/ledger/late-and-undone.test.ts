@@ -117,7 +117,8 @@ describe("what came in and was undone", () => {
     undo(studio, someone(), wrong.actionId)
     const deliver = (expiresOn: string | null) => {
       const packId = studio.file.firstText<{ id: number }>("SELECT id FROM pack")!.id
-      const deliveryId = startDelivery(studio, { sellerId: null, receivedOn: "2026-12-01", note: "" })
+      const begun = { sellerId: null, receivedOn: "2026-12-01", note: "" }
+      const { deliveryId } = startDelivery(studio, someone(), begun).answer
       const lots = [{ supplyId: resin, number: "L9", madeOn: null, expiresOn }]
       return receive(studio, someone(), { deliveryId, packId, count: 1, priceMicro: 0, lots })
     }
@@ -148,7 +149,8 @@ test("a label's day is the lot's own, even where it agrees with the day worked o
     contents: [{ supplyId: resin, amount: 500_000, containerCount: 1 }],
     offers: [],
   })
-  const deliveryId = startDelivery(studio, { sellerId: null, receivedOn: "2026-12-01", note: "" })
+  const begun = { sellerId: null, receivedOn: "2026-12-01", note: "" }
+  const { deliveryId } = startDelivery(studio, someone(), begun).answer
   const deliver = (expiresOn: string | null) => {
     const lots = [{ supplyId: resin, number: "L5", madeOn: null, expiresOn }]
     receive(studio, someone(), { deliveryId, packId, count: 1, priceMicro: 0, lots })
@@ -186,7 +188,8 @@ describe("tracing", () => {
       contents: [{ supplyId: ids.blank, amount: 1, containerCount: 1 }],
       offers: [],
     })
-    const deliveryId = startDelivery(studio, { sellerId: null, receivedOn: "2026-12-01", note: "" })
+    const begun = { sellerId: null, receivedOn: "2026-12-01", note: "" }
+    const { deliveryId } = startDelivery(studio, someone(), begun).answer
     for (const priceMicro of [8_000_000, 5_000_000]) {
       const lots = [{ supplyId: ids.blank, number: null, madeOn: null, expiresOn: null }]
       receive(studio, someone(), { deliveryId, packId, count: 1, priceMicro, lots })

@@ -1,0 +1,277 @@
+import type { StudioFile, Value } from "../../db/file.ts"
+import { Refusal } from "../domain/refusal.ts"
+import type { Act } from "./act.ts"
+import { actionsBehind, kindOf, type Part, type Thing, useBy, whereOf } from "./things.ts"
+
+export type { Thing } from "./things.ts"
+
+type Row = Record<string, string | number | null>
+/** A thing's rows by table. */
+type Standing = Record<string, Row[]>
+
+interface Change {
+  thing: Thing
+  thing_id: number
+  before: string | null
+  after: string | null
+}
+
+/** The action behind something that rests on a thing; null: not known. */
+interface Behind {
+  action_id: number | null
+}
+type Later = (why: string, behind: readonly Behind[]) => string | null
+
+/**
+ * Makes a thing as a part of an action, so that undoing the action takes it away again.
+ *
+ * @param write makes it and returns its id
+ * @returns the id
+ */
+export function made(act: Act, thing: Thing, write: () => number): number {
+  const id = write()
+  keep(act, thing, id, null)
+  return id
+}
+
+/**
+ * Changes a thing as a part of an action, so that undoing the action puts it back. What is left as it was is not
+ * written down.
+ */
+export function changed(act: Act, thing: Thing, id: number, write: () => void): void {
+  const before = standing(act.file, thing, id)
+  write()
+  keep(act, thing, id, before)
+}
+
+function keep(act: Act, thing: Thing, id: number, before: Standing | null): void {
+  const text = (rows: Standing | null) => (rows === null ? null : JSON.stringify(rows))
+  const change = { before: text(before), after: text(standing(act.file, thing, id)) }
+  if (change.before === change.after) return
+  act.file.insert("row_change", { action_id: act.actionId, thing, thing_id: id, ...change })
+}
+
+/**
+ * Puts back what an action changed, each thing only while it still stands as the action left it. What was made
+ * along the way (the buyer of an order, when the name was new) stays if something else uses it by now; the last
+ * thing written down is what the action was about.
+ *
+ * @throws {Refusal} a sentence that says which later change stands in the way
+ */
+export function takeBackChanges(now: Act, actionId: number): void {
+  const changes = now.file.allText<Change>(
+    "SELECT thing, thing_id, before, after FROM row_change WHERE action_id = ? ORDER BY id DESC",
+    [actionId],
+  )
+  for (const [index, change] of changes.entries()) {
+    const madeAlong = index > 0 && change.before === null
+    const why = whyNot(now, actionId, change)
+    if (why === null) putBack(now.file, change)
+    else if (!madeAlong) throw new Refusal(why, { status: 409 })
+  }
+}
+
+/** The sentence that refuses to put a thing back; null: nothing stands in the way. */
+function whyNot(now: Act, actionId: number, change: Change): string | null {
+  const { file } = now
+  const later: Later = (why, behind) => {
+    const told = toldOf(file, actionId, behind)
+    if (told.length > 0)
+      return `This cannot be undone while later work rests on it: ${why}. Undo first: ${told.join(", ")}.`
+    // an action that was undone rests on nothing; one that nobody knows may
+    return behind.some((one) => one.action_id === null) ? `This cannot be undone: ${why}.` : null
+  }
+  const since = file.allText<{ action_id: number }>(
+    "SELECT action_id FROM row_change WHERE thing = ? AND thing_id = ? AND action_id > ?",
+    [change.thing, change.thing_id, actionId],
+  )
+  const changedLater = later("it was changed after it", since)
+  if (changedLater !== null) return changedLater
+
+  const isNow = standing(file, change.thing, change.thing_id)
+  const rows = {
+    id: change.thing_id,
+    now: isNow === null ? null : JSON.stringify(isNow),
+    before: change.before,
+  }
+  for (const { why, actions } of kindOf(change.thing).rests ?? []) {
+    const told = later(why, file.allText<Behind>(actions, namedIn(actions, rows)))
+    if (told !== null) return told
+  }
+  if (!sameAs(isNow, readStanding(change.after)))
+    return "It no longer stands as this left it, so it cannot be put back. Change it by hand instead."
+  return pointedAt(file, change, later) ?? nameTaken(file, change)
+}
+
+/** Whether rows that would go are pointed at from outside the thing. */
+function pointedAt(file: StudioFile, change: Change, later: Later): string | null {
+  const { parts } = kindOf(change.thing)
+  const before = readStanding(change.before)
+  for (const part of parts) {
+    const rows = rowsOf(file, part, change.thing_id)
+    for (const row of going(rows, part, keyOf(file, part), before)) {
+      for (const { table, column, to } of pointersTo(file, part.table)) {
+        if (parts.some((own) => own.table === table)) continue
+        const value = row[to] ?? null
+        if (!file.firstText(`SELECT 1 FROM ${table} WHERE ${column} = ? LIMIT 1`, [value])) continue
+        const behind = actionsBehind(table, column)
+        const actions = behind === null ? [] : file.allText<Behind>(behind, [value])
+        return later(useBy(table), actions) ?? `This cannot be undone: ${useBy(table)}.`
+      }
+    }
+  }
+  return null
+}
+
+/** Its old name may be another one's by now. */
+function nameTaken(file: StudioFile, change: Change): string | null {
+  const own = kindOf(change.thing).parts[0]?.table
+  const name = own === undefined ? undefined : readStanding(change.before)?.[own]?.[0]?.name
+  if (name === undefined || own === "studio") return null
+  const other = file.firstText<{ name: string }>(
+    `SELECT name FROM ${own} WHERE name = ? COLLATE NOCASE AND id <> ?`,
+    [name, change.thing_id],
+  )
+  return other ? `This cannot be undone: another one is called “${other.name}” by now.` : null
+}
+
+/** Actions that still stand and are later than one, as the history tells them, the latest three. */
+function toldOf(file: StudioFile, actionId: number, behind: readonly Behind[]): string[] {
+  return file
+    .allText<{ summary: string }>(
+      `SELECT a.summary FROM action a WHERE a.id IN (SELECT value FROM json_each(?)) AND a.id > ?
+         AND a.reverses_action_id IS NULL AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.id)
+       ORDER BY a.id DESC LIMIT 3`,
+      [JSON.stringify(behind.map((one) => one.action_id)), actionId],
+    )
+    .map((action) => `“${action.summary}”`)
+}
+
+/** Puts the rows back one by one: rows that others point at are changed and not made anew. */
+function putBack(file: StudioFile, change: Change): void {
+  const { parts } = kindOf(change.thing)
+  const before = readStanding(change.before)
+  const found = new Map(parts.map((part) => [part, rowsOf(file, part, change.thing_id)]))
+  for (const part of parts.toReversed()) {
+    const key = keyOf(file, part)
+    for (const row of going(found.get(part) ?? [], part, key, before))
+      file.runText(`DELETE FROM ${part.table} WHERE ${equal(key)}`, valuesOf(row, key))
+  }
+  if (before === null) return
+  for (const part of parts) {
+    const key = keyOf(file, part)
+    const wanted = before[part.table] ?? []
+    const there = (found.get(part) ?? []).map((row) => keyText(row, key))
+    const changes = wanted.filter((row) => there.includes(keyText(row, key)))
+    // out of the way first: places are unique, and two may have changed them
+    if (!key.includes("position") && wanted.some((row) => "position" in row)) {
+      for (const row of changes)
+        file.runText(
+          `UPDATE ${part.table} SET position = position + 1000000 WHERE ${equal(key)}`,
+          valuesOf(row, key),
+        )
+    }
+    for (const row of changes) {
+      const columns = Object.keys(row).filter((column) => !key.includes(column))
+      if (columns.length === 0) continue
+      file.runText(
+        `UPDATE ${part.table} SET ${columns.map((column) => `${column} = ?`).join(", ")} WHERE ${equal(key)}`,
+        valuesOf(row, [...columns, ...key]),
+      )
+    }
+    for (const row of wanted.filter((one) => !there.includes(keyText(one, key)))) {
+      const columns = Object.keys(row)
+      file.runText(
+        `INSERT INTO ${part.table} (${columns.join(", ")}) VALUES (${columns.map(() => "?").join(", ")})`,
+        valuesOf(row, columns),
+      )
+    }
+  }
+}
+
+function standing(file: StudioFile, thing: Thing, id: number): Standing | null {
+  const { parts } = kindOf(thing)
+  const rows = Object.fromEntries(parts.map((part) => [part.table, rowsOf(file, part, id)]))
+  return rows[parts[0]?.table ?? ""]?.length === 0 ? null : rows
+}
+
+function rowsOf(file: StudioFile, part: Part, id: number): Row[] {
+  const key = keyOf(file, part)
+  const rows = file.allText<Row>(
+    `SELECT * FROM ${part.table} WHERE ${whereOf(part)} ORDER BY ${key.join(", ")}`,
+    [id],
+  )
+  return part.key === undefined ? rows : rows.map(({ id: _id, ...row }) => row)
+}
+
+/** The columns that tell a part's rows apart. */
+function keyOf(file: StudioFile, part: Part): readonly string[] {
+  return (
+    part.key ??
+    file
+      .allText<{ name: string }>("SELECT name FROM pragma_table_info(?) WHERE pk > 0 ORDER BY pk", [
+        part.table,
+      ])
+      .map(({ name }) => name)
+  )
+}
+
+/** The columns of other tables that point at rows of one. */
+function pointersTo(file: StudioFile, table: string): { table: string; column: string; to: string }[] {
+  return file.allText(
+    `SELECT t.name AS "table", f."from" AS "column", f."to" FROM sqlite_schema t JOIN pragma_foreign_key_list(t.name) f
+     WHERE t.type = 'table' AND f."table" = ?`,
+    [table],
+  )
+}
+
+/**
+ * Whether a thing stands as it was written down. A table or column that came with a later version of the program
+ * is not looked at.
+ */
+function sameAs(isNow: Standing | null, then: Standing | null): boolean {
+  if (isNow === null || then === null) return isNow === then
+  return Object.entries(then).every(([table, rows]) => {
+    const found = isNow[table] ?? []
+    return (
+      found.length === rows.length &&
+      rows.every((row, index) =>
+        Object.entries(row).every(([column, value]) => found[index]?.[column] === value),
+      )
+    )
+  })
+}
+
+/** Rows of a part that were not there before; none where its table was never written down. */
+function going(
+  rows: readonly Row[],
+  { table }: Part,
+  key: readonly string[],
+  before: Standing | null,
+): Row[] {
+  const kept = before === null ? [] : before[table]
+  if (kept === undefined) return []
+  const there = kept.map((row) => keyText(row, key))
+  return rows.filter((row) => !there.includes(keyText(row, key)))
+}
+
+function keyText(row: Row, key: readonly string[]): string {
+  return JSON.stringify(valuesOf(row, key))
+}
+
+function valuesOf(row: Row, columns: readonly string[]): Value[] {
+  return columns.map((column) => row[column] ?? null)
+}
+
+function equal(columns: readonly string[]): string {
+  return columns.map((column) => `${column} = ?`).join(" AND ")
+}
+
+function readStanding(text: string | null): Standing | null {
+  return text === null ? null : (JSON.parse(text) as Standing)
+}
+
+/** Only the values that a query names. */
+function namedIn(query: string, values: Record<string, Value>): Record<string, Value> {
+  return Object.fromEntries(Object.entries(values).filter(([name]) => query.includes(`:${name}`)))
+}
