@@ -1,5 +1,6 @@
 import type { IsoDate } from "./dates.ts"
 import { addLife, type Life } from "./shelf-life.ts"
+import { usableLeft } from "./sprays.ts"
 
 /** A container as the allocator sees it. */
 export interface Shelved {
@@ -17,6 +18,8 @@ export interface Shelved {
   kitUnit: number | null
   /** how long it keeps once opened; left out or null when that is not known */
   openLife?: Life | null
+  /** what it never gives up, like the last of a spray can; left out: nothing */
+  keptBack?: number
 }
 
 /** An amount of a supply, in its base unit. */
@@ -58,8 +61,8 @@ export type Allocation =
  * Which containers some wants are served from, on one day. Making and forecasting share it, so that what the
  * forecast calls enough can be made.
  *
- * Never from one that is held, empty, or past its day unless the person insists; the use-by day itself is
- * good. Of the others, in this order: those the person chose; on the bench; enough for a whole cup before
+ * Never from one that is held, empty but for what it keeps back, or past its day unless the person insists; the
+ * use-by day itself is good. Of the others, in this order: those the person chose; on the bench; enough for a whole cup before
  * remnants; open before sealed; for a paired want, out of the kit its pair came from; earliest use-by, none
  * known last; lowest id. Wants are served in turn and share what is there.
  *
@@ -214,11 +217,12 @@ class Racks {
   }
 
   put(container: Shelved): void {
-    if (container.held || container.amountLeft <= 0) return
+    const left = usableLeft(container.amountLeft, container.keptBack ?? 0)
+    if (container.held || left <= 0) return
     const bottle: Bottle = {
       id: container.containerId,
       supplyId: container.supplyId,
-      left: container.amountLeft,
+      left,
       useBy: container.useBy ?? NEVER,
       state: container.openedOn === null ? "sealed" : "open",
       place: container.onBench ? "bench" : "shelf",

@@ -1,12 +1,12 @@
 import type { Shelved } from "./allocation.ts"
 import { daysBetween, type IsoDate, plusDays } from "./dates.ts"
-import { NeedBook } from "./need-book.ts"
+import { NeedBook, type StepNeed } from "./need-book.ts"
 import { type Arrival, net, type Step } from "./netting.ts"
 import type { Measures, Plan } from "./plan.ts"
 import { planTimes } from "./plan-times.ts"
 import { Refusal } from "./refusal.ts"
 import { type TurnerCheck, turnerCheck } from "./turner-check.ts"
-import { cupsAt, cupsOf, type Work } from "./work.ts"
+import { cupsAt, cupsOf, hasBegun, type Work } from "./work.ts"
 
 /** An order line with what is still to be done for it; finished cups are left out. */
 export interface OpenLine {
@@ -115,7 +115,7 @@ export function forecast(input: ForecastInput): Forecast {
   steps.sort((a, b) => compare(a.on, b.on))
 
   const netted = net(steps, input.shelf, input.arrivals, (part, position, cups) =>
-    book.need(part.work.plan, position, cupsAt(part.work, position, cups)),
+    needOf(part, position, cups, book),
   )
   return {
     lines: lines.map((line) => {
@@ -162,11 +162,14 @@ function daysUntilReady(plan: Plan): ReadonlyMap<number, number> {
 }
 
 function stepsOf(part: Part, input: ForecastInput, book: NeedBook): Step<Part>[] {
-  const { plan } = part.work
   return [...part.daysUntilReady.keys()].flatMap((position) => {
-    const need = book.need(plan, position, cupsAt(part.work, position, part.cups))
+    const need = needOf(part, position, part.cups, book)
     return need ? [{ owner: part, position, on: dayOfUse(part, position, input), need }] : []
   })
+}
+
+function needOf({ work }: Part, position: number, cups: number, book: NeedBook): StepNeed | null {
+  return book.need(work.plan, position, cupsAt(work, position, cups), { again: hasBegun(work, position) })
 }
 
 function dayOfUse(part: Part, position: number, { today, shippingDays }: ForecastInput): IsoDate {

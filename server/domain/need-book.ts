@@ -1,5 +1,5 @@
 import type { Want } from "./allocation.ts"
-import { inOrder, layerNeed } from "./layers.ts"
+import { type Go, inOrder, layerNeed } from "./layers.ts"
 import type { Layer, Measures, Plan } from "./plan.ts"
 import { wantsOf } from "./wants.ts"
 
@@ -21,16 +21,17 @@ export class NeedBook {
 
   /**
    * @param position of the layer in the plan
+   * @param go whether the batch has had it before, see `layerNeed`
    * @returns null when it takes nothing
    * @throws {Refusal} see `layerNeed`
    */
-  need(plan: Plan, position: number, cups: number): StepNeed | null {
+  need(plan: Plan, position: number, cups: number, go: Go): StepNeed | null {
     if (cups === 0) return null
     const known = this.#of(plan)
-    const key = `${position}:${cups}`
+    const key = `${position}:${cups}:${go.again}`
     let need = known.needs.get(key)
     if (need === undefined) {
-      const wants = wantsOf(layerNeed(plan, known.layers.get(position)!, cups, this.#measures), cups)
+      const wants = wantsOf(layerNeed(plan, known.layers.get(position)!, cups, this.#measures, go), cups)
       need = wants.length === 0 ? null : { wants, totals: totalsOf(wants) }
       known.needs.set(key, need)
     }

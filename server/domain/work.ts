@@ -5,6 +5,8 @@ export interface Work {
   plan: Plan
   /** how many of them have how many layers; 0 layers: still to be started */
   cups: readonly { layersDone: number; count: number }[]
+  /** the highest layer that any cup of the batch has had, finished and scrapped ones too; left out: as `cups` say */
+  begun?: number
 }
 
 export function cupsOf(work: Work): number {
@@ -22,6 +24,11 @@ export function cupsAt(work: Work, position: number, cups: number): number {
     if (layersDone < position) need += here
   }
   return need
+}
+
+/** Whether the batch has had a layer before: what is used once a batch is not used there again. */
+export function hasBegun({ cups, begun = 0 }: Work, position: number): boolean {
+  return begun >= position || cups.some((group) => group.layersDone >= position)
 }
 
 /** Cup-minutes on turners for the layers that are still to be done. */

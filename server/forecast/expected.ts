@@ -16,11 +16,12 @@ interface Row {
   shelf_life_unit: LifeUnit | null
   open_life: number | null
   open_life_unit: LifeUnit | null
+  kept_back: number
 }
 
 /** Contents of packs that are ordered and have not come, nor been cancelled. */
 const EXPECTED = `SELECT p.id, p.expected_on, pc.supply_id, pc.amount, pc.container_count,
-    s.shelf_life, s.shelf_life_unit, s.open_life, s.open_life_unit,
+    s.shelf_life, s.shelf_life_unit, s.open_life, s.open_life_unit, s.kept_back,
     p.count - coalesce((SELECT sum(l.count) FROM receipt_line l WHERE l.purchase_id = p.id
       AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)), 0) AS packs
   FROM purchase p JOIN pack_content pc ON pc.pack_id = p.pack_id JOIN supply s ON s.id = pc.supply_id
@@ -58,6 +59,7 @@ export function expected(studio: Studio, today: IsoDate): Arrival[] {
             onBench: false,
             kitUnit,
             openLife: lifeOf(row.open_life, row.open_life_unit),
+            keptBack: row.kept_back,
           },
         })
       }

@@ -37,15 +37,23 @@ interface InWork {
   order_line_id: number | null
   done: number
   cups: number
+  /** the highest layer that any cup of the batch has had */
+  begun: number
 }
 
 /** Cups in work by batch, order line and layers done (the highest layer they have, as batches count it). */
-const IN_WORK = `SELECT batch_id, version_id, order_line_id, done, count(*) AS cups FROM (
+const IN_WORK = `SELECT batch_id, version_id, order_line_id, done, count(*) AS cups, (
+    SELECT coalesce(max(l.position), 0) FROM coat k JOIN layer l ON l.id = k.layer_id
+    WHERE k.batch_id = w.batch_id AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = k.action_id)
+  ) AS begun FROM (
     SELECT c.batch_id, b.version_id, c.order_line_id, (
       SELECT coalesce(max(l.position), 0) FROM coat_cup cc JOIN coat k ON k.id = cc.coat_id JOIN layer l ON l.id = k.layer_id
       WHERE cc.cup_id = c.id AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = k.action_id)
+        AND NOT EXISTS (
+          SELECT 1 FROM strip s WHERE s.cup_id = c.id AND s.action_id > k.action_id AND s.from_position <= l.position
+            AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = s.action_id))
     ) AS done
-    FROM cup c JOIN batch b ON b.id = c.batch_id WHERE c.state = 'in work')
+    FROM cup c JOIN batch b ON b.id = c.batch_id WHERE c.state = 'in work') w
   GROUP BY batch_id, order_line_id, done ORDER BY batch_id, order_line_id, done`
 
 /** @param extra lines typed in; served after kept lines of the same day */
@@ -63,10 +71,10 @@ export function openWork(studio: Studio, extra: readonly DraftLine[] = []): Open
   const lineIds = new Set(orders.flatMap((order) => order.lines.map((line) => line.lineId)))
   for (const rows of batchesOf(underWay)) {
     // a batch for an order that is only a draft, or closed, uses supplies all the same
-    const { order_line_id, version_id } = rows[0]!
+    const { order_line_id, version_id, begun } = rows[0]!
     const lineId = order_line_id !== null && lineIds.has(order_line_id) ? order_line_id : null
     const cups = rows.map((row) => ({ layersDone: row.done, count: row.cups }))
-    byLine.set(lineId, [...(byLine.get(lineId) ?? []), { plan: plans.get(version_id)!, cups }])
+    byLine.set(lineId, [...(byLine.get(lineId) ?? []), { plan: plans.get(version_id)!, cups, begun }])
   }
   const toStart = (designId: number, count: number): Work[] =>
     count > 0 ? [{ plan: latest(designId), cups: [{ layersDone: 0, count }] }] : []

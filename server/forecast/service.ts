@@ -4,6 +4,7 @@ import { forecast as compute, type Forecast, type LineOutlook, type Shortfall } 
 import { NeedBook } from "../domain/need-book.ts"
 import type { BaseUnit } from "../domain/plan.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
+import { usableLeft } from "../domain/sprays.ts"
 import { onHand } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { packs, sellers, suppliesList } from "../supplies/service.ts"
@@ -219,7 +220,7 @@ function unusedOf({ shelf, today }: State, { takenFrom }: Forecast): Unused[] {
       code: one.code,
       supply: one.supply,
       baseUnit: one.baseUnit,
-      amount: one.amountLeft - (takenFrom.get(one.containerId) ?? 0),
+      amount: usableLeft(one.amountLeft, one.keptBack) - (takenFrom.get(one.containerId) ?? 0),
       useBy: one.useBy!,
     }))
     .filter((one) => one.amount > 0)

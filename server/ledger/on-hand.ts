@@ -15,6 +15,8 @@ export interface OnHand {
   lotNumber: string | null
   maker: string | null
   amountLeft: number
+  /** what of it never comes out, like the last of a spray can */
+  keptBack: number
   fullAmount: number
   costLeftMicro: number
   openedOn: IsoDate | null
@@ -39,6 +41,7 @@ interface Row {
   number: string | null
   maker: string | null
   amount_left: number
+  kept_back: number
   full_amount: number
   cost_left_micro: number
   opened_at: string | null
@@ -53,7 +56,7 @@ interface Row {
 }
 
 const CONTAINERS = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_unit, c.lot_id, l.number, k.name AS maker,
-    c.amount_left, c.full_amount, c.cost_left_micro, c.opened_at, c.opened_on, l.expires_on, l.expiry_basis,
+    c.amount_left, s.kept_back, c.full_amount, c.cost_left_micro, c.opened_at, c.opened_on, l.expires_on, l.expiry_basis,
     c.held OR l.held AS held, c.on_bench, c.kit_unit, s.open_life, s.open_life_unit
   FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id LEFT JOIN maker k ON k.id = l.maker_id`
 const ON_HAND = `${CONTAINERS} WHERE c.amount_left > 0`
@@ -123,6 +126,7 @@ function withDays(file: StudioFile, timeZone: string, rows: readonly Row[]): OnH
       lotNumber: row.number,
       maker: row.maker,
       amountLeft: row.amount_left,
+      keptBack: row.kept_back,
       fullAmount: row.full_amount,
       costLeftMicro: row.cost_left_micro,
       openedOn: row.opened_on,

@@ -24,6 +24,27 @@ const want = (amount: number, over: Partial<Want> = {}): Want => ({
 const order = (shelf: Shelved[], choice: Choice = {}, wants = [want(shelf.length * 100)]) =>
   allocate(wants, shelf, today, choice).picks.map((pick) => pick.containerId)
 
+describe("what a container keeps back", () => {
+  const can = (id: number, amountLeft: number) => bottle(id, { amountLeft, keptBack: 20 })
+
+  test("is never taken: a can of 100 that keeps 20 gives 80", () => {
+    expect(allocate([want(90)], [can(1, 100)], today)).toEqual({
+      kind: "short",
+      picks: [{ want: 0, containerId: 1, amount: 80, pastItsDay: false }],
+      missing: [{ supplyId: 1, amount: 10 }],
+    })
+  })
+
+  test("is all there is in a spent can, so that it is not proposed", () => {
+    expect(order([can(1, 20), can(2, 15), bottle(3)], {}, [want(100)])).toEqual([3])
+  })
+
+  test("leaves less than a cup takes: then it is a remnant and comes last", () => {
+    expect(order([can(1, 29), bottle(2)], {}, [want(100)])).toEqual([2])
+    expect(order([can(1, 30), bottle(2)], {}, [want(100)])).toEqual([1, 2])
+  })
+})
+
 describe("which container comes first", () => {
   const plain = bottle(1)
   test.each<[string, Shelved[], number[]]>([

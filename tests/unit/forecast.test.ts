@@ -1,4 +1,5 @@
 import { expect, test } from "vitest"
+import type { Work } from "../../server/domain/work.ts"
 import { A, ask, B, BLANK, bottle, LID, lidOnly, line, plenty, TODAY, twoCoats } from "./forecast-fixtures.ts"
 import { plan as aPlan, layer, resinUse, supply, supplyUse, system } from "./plan-fixtures.ts"
 
@@ -28,6 +29,23 @@ test("layers that are done do not count again", () => {
   const { needs } = ask({ lines: [{ lineId: 1, dueOn: "2026-12-20", work }], shelf: plenty() })
   expect(needs.some((need) => need.supplyId === BLANK)).toBe(false)
   expect(new Set(needs.map((need) => need.on))).toEqual(new Set(["2026-12-18"]))
+})
+
+test("what is used once a batch is not needed again when other cups of the batch have had the layer", () => {
+  const gloves = supplyUse({ how: "per-batch", amount: 2, supply: supply(LID, { baseUnit: "each" }) })
+  const towels = supplyUse({ how: "per-session", amount: 3, supply: supply(8, { baseUnit: "each" }) })
+  const made = aPlan([layer(1, [gloves, towels])])
+  const needed = (work: Work) =>
+    ask({ loose: [work], shelf: plenty() })
+      .needs.filter((need) => need.supplyId !== BLANK)
+      .map((need) => [need.supplyId, need.amount])
+  const twoLeft = { plan: made, cups: [{ layersDone: 0, count: 2 }] }
+  expect(needed(twoLeft)).toEqual([
+    [LID, 2],
+    [8, 3],
+  ])
+  expect(needed({ ...twoLeft, begun: 1 })).toEqual([[8, 3]])
+  expect(needed({ plan: made, cups: [...twoLeft.cups, { layersDone: 1, count: 1 }] })).toEqual([[8, 3]])
 })
 
 test("cups that are all done but not yet called finished need nothing", () => {

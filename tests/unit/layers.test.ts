@@ -1,10 +1,21 @@
 import { describe, expect, test } from "vitest"
 import { layerNeed, needTotals, planNeed } from "../../server/domain/layers.ts"
-import type { AmountUse, LayerNeed, Use } from "../../server/domain/plan.ts"
+import type { AmountUse, Layer, LayerNeed, Use } from "../../server/domain/plan.ts"
 import { coatedAreaMm2 } from "../../server/domain/profile.ts"
 import { Refusal } from "../../server/domain/refusal.ts"
 import { wantsOf } from "../../server/domain/wants.ts"
-import { fine, layer, pieceUse, plan, resinUse, slim30, supply, supplyUse, system } from "./plan-fixtures.ts"
+import {
+  fine,
+  layer,
+  pieceUse,
+  plan,
+  resinUse,
+  slim30,
+  sprayUse,
+  supply,
+  supplyUse,
+  system,
+} from "./plan-fixtures.ts"
 
 /** A layer that is not the first, so that no blanks come with it. */
 const needOf = (uses: Use[], cups: number): LayerNeed => {
@@ -105,6 +116,103 @@ describe("everything else", () => {
     const gloves = supply(3, { baseUnit: "each" })
     expect(oneAmount({ supply: gloves, amount: 1, sharePpm: 500_000 }, 3)).toBe(2)
     expect(oneAmount({ supply: gloves, amount: 1, sharePpm: 500_000 }, 4)).toBe(2)
+  })
+
+  test("once a batch is left out when the batch has had the layer before; once a session is not", () => {
+    const uses = [supplyUse({ how: "per-batch", amount: 2 }), supplyUse({ how: "per-session", amount: 3 })]
+    const second = layer(2, uses)
+    const made = plan([layer(1), second])
+    const go = (again: boolean) => amounts(layerNeed(made, second, 4, fine, { again }))
+    expect(go(false)).toEqual([
+      [3, 2, null],
+      [3, 3, null],
+    ])
+    expect(go(true)).toEqual([[3, 3, null]])
+  })
+
+  test("a band takes only what lies on it: a film and an amount a square metre by the band's area", () => {
+    const straight = {
+      ...slim30,
+      rings: [
+        { heightUm: 0, diameterUm: 80_000 },
+        { heightUm: 200_000, diameterUm: 80_000 },
+      ],
+    }
+    const uses = [
+      supplyUse({ how: "per-area", amount: 1_000_000 }),
+      resinUse({ how: "resin-film", amount: 300 }),
+    ]
+    const taken = (band: Layer["band"]) => {
+      const second = layer(2, uses, { band })
+      return layerNeed(plan([layer(1), second], { blank: straight }), second, 1, {
+        volumeStepUl: 1,
+        massStepMg: 1,
+      })
+    }
+    const third = taken({ fromUm: 0, toUm: 63_000 })
+    // π d h: 80 mm wide, from 3 mm (bare below) to 63 mm
+    const mm2 = Math.PI * 80 * 60
+    expect(third.draws[0]!.amount).toBe(Math.round(mm2))
+    // 0.3 mm, a quarter of what is poured dripping off, and 1.5 mL staying in the cup
+    expect(third.mixes[0]!.mixedUl).toBeCloseTo((mm2 * 0.3) / 0.75 + 1_500, -1)
+    expect(third.draws[0]!.working.inputs.map(({ name, from }) => [name, from])).toContainEqual([
+      "area of the band",
+      "worked out",
+    ])
+    expect(() => taken({ fromUm: 0, toUm: 2_000 })).toThrow(/where the cup stays bare/)
+  })
+
+  test("a sprayed film goes by area, passes, solids, and what lands on the cup", () => {
+    // area × 2 × 12 µm ÷ 20 % ÷ 30 %: worked out by hand from the films themselves, without a spreading rate
+    const ul = (coatedAreaMm2(slim30) * 2 * 0.012) / 0.2 / 0.3
+    expect(needOf([sprayUse()], 5).draws[0]!.amount).toBe(Math.round(5 * ul))
+    const byWeight = sprayUse({ supply: supply(6, { baseUnit: "mg", densityMgPerMl: 900 }) })
+    expect(needOf([byWeight], 5).draws[0]!.amount).toBe(Math.round(5 * ul * 0.9))
+    expect(() => needOf([sprayUse({ supply: supply(6, { name: "Blue", baseUnit: "mg" }) })], 1)).toThrow(
+      /Blue is weighed: its density is needed/,
+    )
+  })
+
+  test("what is sprinkled counts what stays on, by the area", () => {
+    const m2 = coatedAreaMm2(slim30) / 1e6
+    expect(oneAmount({ how: "sprinkled", amount: 250_000, sharePpm: 500_000 }, 4)).toBe(
+      Math.round(4 * m2 * 125_000),
+    )
+  })
+
+  test("pieces off sheets take whole sheets and a strip, and name the offcut that stays", () => {
+    const sheet = supply(5, { baseUnit: "mm2", sheet: { widthUm: 300_000, heightUm: 300_000 } })
+    const use = pieceUse({ supply: sheet, cut: { shape: "flat", widthUm: 100_000, heightUm: 100_000 } })
+    const draws = (cups: number) => needOf([use], cups).draws[0]!
+    expect(draws(9)).toMatchObject({ amount: 90_000, offcut: null })
+    expect(draws(10)).toMatchObject({
+      amount: 120_000,
+      offcut: { widthUm: 300_000, heightUm: 200_000, areaMm2: 60_000 },
+    })
+    // a strip too short for another piece is used up
+    expect(
+      needOf([{ ...use, cut: { shape: "flat", widthUm: 100_000, heightUm: 160_000 }, mayTurn: false }], 3)
+        .draws[0],
+    ).toMatchObject({ amount: 90_000, offcut: null })
+  })
+
+  test("a wrap is as high as the layer's band and once around it, its ends overlapping", () => {
+    const straight = {
+      ...slim30,
+      rings: [
+        { heightUm: 0, diameterUm: 80_000 },
+        { heightUm: 200_000, diameterUm: 80_000 },
+      ],
+    }
+    const use = pieceUse({ cut: { shape: "wrap", overlapUm: 3_000 } })
+    const second = layer(2, [use], { band: { fromUm: 50_000, toUm: 90_000 } })
+    const need = layerNeed(plan([layer(1), second], { blank: straight }), second, 1, fine)
+    expect(need.draws[0]!.amount).toBeCloseTo((Math.PI * 80 + 3) * 40, -1)
+    const stepped = { ...straight, rings: [...straight.rings, { heightUm: 260_000, diameterUm: 100_000 }] }
+    const all = layer(2, [use])
+    expect(() => layerNeed(plan([layer(1), all], { blank: stepped }), all, 1, fine)).toThrow(
+      /lies flat only on a straight or evenly tapered side/,
+    )
   })
 
   test("once a batch is once, however many cups", () => {
