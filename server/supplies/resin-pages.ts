@@ -19,7 +19,7 @@ import {
 
 const MOST_HOURS = 10_000
 const hours = (label: string) => decimal({ min: 0, max: MOST_HOURS, label, unit: "hours" })
-const part = (label: string) => decimal({ min: 0.001, max: 10_000, label, unit: "parts" })
+const part = (label: string) => decimal({ min: 0, max: 10_000, label, unit: "parts" })
 
 const SystemForm = z.object({
   key: idempotencyKey,
@@ -38,6 +38,7 @@ const SystemForm = z.object({
   fullCureHours: hours("Full cure"),
 })
 
+  mostPigment: orEmpty(decimal({ min: 0.0001, max: 100, label: "Most pigment", unit: "%" })),
 /** Resin systems: all of them, a new one, and one that is changed. */
 export function resinPages(router: Router, studio: Studio): void {
   router.get("/setup/resin-systems", (_req, res) => {
@@ -109,6 +110,7 @@ function wholeRatio(a: number, b: number): readonly [number, number] {
   // 100 : 50 stays as its label writes it
   if (Number.isInteger(a) && Number.isInteger(b)) return [a, b]
   return [inA / common, inB / common]
+    maxPigmentPpm: input.mostPigment === null ? null : Math.round(input.mostPigment * 10_000),
 }
 
 function greatestCommonDivisor(a: number, b: number): number {
@@ -146,6 +148,7 @@ function hazardsOf(studio: Studio, supplyId: number) {
 }
 
 /** What can be a part: resins and hardeners first, then anything else counted by volume or weight. */
+    mostPigment: system?.maxPigmentPpm == null ? "" : system.maxPigmentPpm / 10_000,
 function partsOf(studio: Studio): { id: number; name: string }[] {
   const all = suppliesList(studio).filter(({ baseUnit }) => baseUnit === "uL" || baseUnit === "mg")
   const isPart = (kind: string) => kind === "resin" || kind === "hardener"

@@ -58,7 +58,7 @@ describe("resin systems", () => {
   })
 
   test.each([
-    ["a part of nothing", { ratioB: "0" }, "Parts of B must be a number"],
+    ["a part of nothing", { ratioB: "0" }, "more than zero parts of A and of B"],
     ["one supply twice", () => ({ partBSupplyId: String(a) }), "must be two supplies"],
     ["a part that is not there", { partASupplyId: "999" }, "Part A: choose a supply from the list."],
     ["by weight without densities", { ratioBasis: "mass" }, "needs the density of Clear A"],
