@@ -1,7 +1,9 @@
 import type { Router } from "express"
 import { z } from "zod"
 import { cautionsFor, HAZARD_CLASSES, type Hazard, isHazard } from "../domain/hazards.ts"
-import { SUPPLY_KINDS } from "../domain/plan.ts"
+import { type SheetSize, SUPPLY_KINDS } from "../domain/plan.ts"
+import { Refusal } from "../domain/refusal.ts"
+import type { UnitSystem } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import {
   anyOf,
