@@ -1,0 +1,34 @@
+import { mkdtempSync, rmSync } from "node:fs"
+import { tmpdir } from "node:os"
+import { join } from "node:path"
+import { finishing } from "./finish.ts"
+import { forecasting } from "./forecast.ts"
+import { type Line, said } from "./measure.ts"
+import { starting } from "./start.ts"
+import { tracing } from "./trace.ts"
+
+/** One file a measure; each gets a folder that is removed afterwards. */
+const MEASURES: Readonly<Record<string, (folder: string) => Promise<Line[]>>> = {
+  finish: finishing,
+  forecast: forecasting,
+  trace: tracing,
+  start: starting,
+}
+
+// `npm run bench -- finish` runs only what is named
+const named = process.argv.slice(2)
+const unknown = named.find((name) => !(name in MEASURES))
+if (unknown !== undefined) {
+  console.error(`There is no measure ${unknown}; there are ${Object.keys(MEASURES).join(", ")}.`)
+  process.exit(1)
+}
+
+for (const [name, measure] of Object.entries(MEASURES)) {
+  if (named.length > 0 && !named.includes(name)) continue
+  const folder = mkdtempSync(join(tmpdir(), "lotcup-bench-"))
+  try {
+    for (const line of await measure(folder)) console.log(said(line))
+  } finally {
+    rmSync(folder, { recursive: true, force: true })
+  }
+}
