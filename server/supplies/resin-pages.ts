@@ -36,9 +36,9 @@ const SystemForm = z.object({
   recoatEarliestHours: hours("Next coat, earliest"),
   recoatLatestHours: orEmpty(hours("Next coat, latest")),
   fullCureHours: hours("Full cure"),
+  mostPigment: orEmpty(decimal({ min: 0.0001, max: 100, label: "Most pigment", unit: "%" })),
 })
 
-  mostPigment: orEmpty(decimal({ min: 0.0001, max: 100, label: "Most pigment", unit: "%" })),
 /** Resin systems: all of them, a new one, and one that is changed. */
 export function resinPages(router: Router, studio: Studio): void {
   router.get("/setup/resin-systems", (_req, res) => {
@@ -100,6 +100,7 @@ function toSystem(studio: Studio, input: z.output<typeof SystemForm>): ResinSyst
     recoatEarliestMin: minutes(input.recoatEarliestHours),
     recoatLatestMin: input.recoatLatestHours === null ? null : minutes(input.recoatLatestHours),
     fullCureMin: minutes(input.fullCureHours),
+    maxPigmentPpm: input.mostPigment === null ? null : Math.round(input.mostPigment * 10_000),
   }
 }
 
@@ -110,7 +111,6 @@ function wholeRatio(a: number, b: number): readonly [number, number] {
   // 100 : 50 stays as its label writes it
   if (Number.isInteger(a) && Number.isInteger(b)) return [a, b]
   return [inA / common, inB / common]
-    maxPigmentPpm: input.mostPigment === null ? null : Math.round(input.mostPigment * 10_000),
 }
 
 function greatestCommonDivisor(a: number, b: number): number {
@@ -138,6 +138,7 @@ function systemModel(studio: Studio, system: ResinSystem | null) {
     recoatEarliestHours: system === null ? "" : inHours(system.recoatEarliestMin),
     recoatLatestHours: system?.recoatLatestMin == null ? "" : inHours(system.recoatLatestMin),
     fullCureHours: system === null ? "" : inHours(system.fullCureMin),
+    mostPigment: system?.maxPigmentPpm == null ? "" : system.maxPigmentPpm / 10_000,
     // the caution of a big mix belongs here whatever is typed: the largest one is asked for
     cautions: cautionsFor(hazards, { mixUl: system?.largestMixUl ?? Number.POSITIVE_INFINITY }),
   }
@@ -148,7 +149,6 @@ function hazardsOf(studio: Studio, supplyId: number) {
 }
 
 /** What can be a part: resins and hardeners first, then anything else counted by volume or weight. */
-    mostPigment: system?.maxPigmentPpm == null ? "" : system.maxPigmentPpm / 10_000,
 function partsOf(studio: Studio): { id: number; name: string }[] {
   const all = suppliesList(studio).filter(({ baseUnit }) => baseUnit === "uL" || baseUnit === "mg")
   const isPart = (kind: string) => kind === "resin" || kind === "hardener"

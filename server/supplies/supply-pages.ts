@@ -22,12 +22,12 @@ import {
   amountOrZero,
   amountText,
   LIFE_CHOICES,
-  lifeFields,
-  lifeUnit,
-  lifeValue,
   lengthOrZero,
   lengthText,
   lengthUnit,
+  lifeFields,
+  lifeUnit,
+  lifeValue,
   readLife,
   typedAmount,
 } from "./entry.ts"
@@ -58,14 +58,14 @@ const SupplyForm = z.object({
     HAZARD_CLASSES.map(({ hazard }) => hazard),
     "Hazards",
   ),
-  density: orEmpty(decimal({ min: 0.1, max: 25, label: "Density", unit: "g/mL" })),
-  leadTimeDays: orEmpty(count(365, "Days from order to door", 0)),
-  hasColour: checkbox,
-  colour: optionalText(7, "Colour").refine((value) => value === "" || /^#[0-9a-f]{6}$/i.test(value), {
   keptBack: typedAmount("Never comes out"),
   sheetWidth: typedAmount("Sheet: width"),
   sheetHeight: typedAmount("Sheet: height"),
   rollWidth: typedAmount("Roll: width"),
+  density: orEmpty(decimal({ min: 0.1, max: 25, label: "Density", unit: "g/mL" })),
+  leadTimeDays: orEmpty(count(365, "Days from order to door", 0)),
+  hasColour: checkbox,
+  colour: optionalText(7, "Colour").refine((value) => value === "" || /^#[0-9a-f]{6}$/i.test(value), {
     message: "Choose a colour from the field.",
   }),
   note: longText(1000, "Note"),
@@ -132,7 +132,20 @@ function toSupply(studio: Studio, input: z.output<typeof SupplyForm>): SupplyInp
     hazards: input.hazards,
     colour: input.hasColour && input.colour !== "" ? input.colour : null,
     note: input.note,
+    keptBack: amountOrZero(input.keptBack, { baseUnit, densityMgPerMl }, units, "keptBack"),
+    sheet: readSheet(input.sheetWidth, input.sheetHeight, units),
+    rollWidthUm: lengthOrZero(input.rollWidth, units, "rollWidth") || null,
   }
+}
+
+/** Both sides of a sheet, or neither. */
+function readSheet(width: string, height: string, units: UnitSystem): SheetSize | null {
+  const widthUm = lengthOrZero(width, units, "sheetWidth")
+  const heightUm = lengthOrZero(height, units, "sheetHeight")
+  if (widthUm === 0 && heightUm === 0) return null
+  if (widthUm === 0) throw new Refusal("Write the sheet's width too.", { field: "sheetWidth" })
+  if (heightUm === 0) throw new Refusal("Write the sheet's height too.", { field: "sheetHeight" })
+  return { widthUm, heightUm }
 }
 
 /** What the form shows: the supply as it is, or an empty one. */
@@ -145,22 +158,9 @@ function supplyModel(studio: Studio, supply: Supply | null, state: FormState | n
     id: supply?.id ?? null,
     name: supply?.name ?? "",
     kind: supply?.kind ?? "",
-    keptBack: amountOrZero(input.keptBack, { baseUnit, densityMgPerMl }, units, "keptBack"),
-    sheet: readSheet(input.sheetWidth, input.sheetHeight, units),
-    rollWidthUm: lengthOrZero(input.rollWidth, units, "rollWidth") || null,
     kinds: asChoices(KIND_WORDS),
     baseUnit: supply?.baseUnit ?? "",
     baseUnitWords: supply === null ? "" : UNIT_WORDS[supply.baseUnit].toLowerCase(),
-/** Both sides of a sheet, or neither. */
-function readSheet(width: string, height: string, units: UnitSystem): SheetSize | null {
-  const widthUm = lengthOrZero(width, units, "sheetWidth")
-  const heightUm = lengthOrZero(height, units, "sheetHeight")
-  if (widthUm === 0 && heightUm === 0) return null
-  if (widthUm === 0) throw new Refusal("Write the sheet's width too.", { field: "sheetWidth" })
-  if (heightUm === 0) throw new Refusal("Write the sheet's height too.", { field: "sheetHeight" })
-  return { widthUm, heightUm }
-}
-
     baseUnits: asChoices(UNIT_WORDS),
     fixedBy: supply === null ? null : unitIsFixedBy(studio, supply.id),
     minimum: supply === null ? "" : amountText(supply.minimumAmount, supply.baseUnit, units),
@@ -171,6 +171,17 @@ function readSheet(width: string, height: string, units: UnitSystem): SheetSize 
     hazards: hazardChoices(hazards),
     hazardCount: hazards.length === 0 ? "none ticked" : `${hazards.length} ticked`,
     cautions: cautionsFor(hazards),
+    keptBack: supply === null ? "" : amountText(supply.keptBack, supply.baseUnit, units),
+    lengthUnit: lengthUnit(units),
+    hasSheets: supply === null || supply.baseUnit === "mm2",
+    sheetWidth: supply?.sheet ? lengthText(supply.sheet.widthUm, units) : "",
+    sheetHeight: supply?.sheet ? lengthText(supply.sheet.heightUm, units) : "",
+    rollHint:
+      supply === null
+        ? "If it is counted by length: then pieces can be cut across it."
+        : "Then pieces can be cut across it.",
+    hasRoll: supply === null || supply.baseUnit === "um",
+    rollWidth: supply?.rollWidthUm ? lengthText(supply.rollWidthUm, units) : "",
     density: supply?.densityMgPerMl == null ? "" : String(supply.densityMgPerMl / 1000),
     leadTimeDays: supply?.leadTimeDays ?? "",
     hasColour: supply?.colour != null,
@@ -184,17 +195,6 @@ function readSheet(width: string, height: string, units: UnitSystem): SheetSize 
   }
 }
 
-    keptBack: supply === null ? "" : amountText(supply.keptBack, supply.baseUnit, units),
-    lengthUnit: lengthUnit(units),
-    hasSheets: supply === null || supply.baseUnit === "mm2",
-    sheetWidth: supply?.sheet ? lengthText(supply.sheet.widthUm, units) : "",
-    sheetHeight: supply?.sheet ? lengthText(supply.sheet.heightUm, units) : "",
-    rollHint:
-      supply === null
-        ? "If it is counted by length: then pieces can be cut across it."
-        : "Then pieces can be cut across it.",
-    hasRoll: supply === null || supply.baseUnit === "um",
-    rollWidth: supply?.rollWidthUm ? lengthText(supply.rollWidthUm, units) : "",
 function hazardChoices(ticked: readonly Hazard[]) {
   return HAZARD_CLASSES.map(({ hazard, label, statements }) => ({
     hazard,
