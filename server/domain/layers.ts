@@ -1,6 +1,6 @@
-import { planMixes } from "./mixes.ts"
+import { mixesOfLayer, type Pour } from "./layer-mixes.ts"
 import { checkPigment } from "./pigments.ts"
-import type { Draw, Layer, LayerNeed, Measures, Plan, PlannedMix, ResinUse, Use } from "./plan.ts"
+import type { Draw, Layer, LayerNeed, Measures, Plan, ResinUse, Use } from "./plan.ts"
 import { coatedAreaMm2 } from "./profile.ts"
 import { drawsOfSupply } from "./supply-draws.ts"
 import { blankWorking, resinPartWorking, type Surface } from "./workings.ts"
@@ -21,7 +21,7 @@ export interface Go {
  *
  * @param layer a layer of `plan`
  * @param cups cups coated in one go, at least one
- * @throws {Refusal} the blank, the layer's band or a use cannot be worked out; see `coatedAreaMm2`, `planMixes`,
+ * @throws {Refusal} the blank, the layer's band or a use cannot be worked out; see `coatedAreaMm2`, `mixesOfLayer`,
  *   `pieceNeed`, `checkPigment`
  */
 export function layerNeed(
@@ -35,15 +35,20 @@ export function layerNeed(
   const { blank } = plan
   const surface: Surface = { mm2: coatedAreaMm2(blank, layer.band), isBand: layer.band !== null }
   checkPigment(layer, surface.mm2)
-  const mixesOf = layer.uses.map((use) => (isResin(use) ? planMixes(use, surface.mm2, cups, measures) : []))
-  const mixes = mixesOf.flat()
+  const pours = mixesOfLayer(layer.uses.filter(isResin), surface.mm2, cups, measures)
+  const mixes = pours.flatMap((pour) => pour.mixes)
 
   const draws: Draw[] = isFirst(plan, layer) ? [drawOfBlanks(plan, cups)] : []
   let firstMix = 0
-  for (const [nth, use] of layer.uses.entries()) {
+  let resins = 0
+  for (const use of layer.uses) {
     if (isResin(use)) {
-      draws.push(...drawsOfResin(use, surface, mixesOf[nth]!, firstMix, measures))
-      firstMix += mixesOf[nth]!.length
+      // coats that are mixed as one stand where the first of them is
+      const pour = pours.find(({ at }) => at === resins)
+      resins += 1
+      if (!pour) continue
+      draws.push(...drawsOfResin(pour, surface, firstMix, measures))
+      firstMix += pour.mixes.length
     } else {
       draws.push(...drawsOfSupply(use, { blank, band: layer.band, surface, cups, mixes, again }))
     }
@@ -89,19 +94,13 @@ function drawOfBlanks({ blank }: Plan, cups: number): Draw {
   return { supplyId: blank.supply.id, amount: cups, mix: null, working: blankWorking(blank.supply, cups) }
 }
 
-function drawsOfResin(
-  use: ResinUse,
-  surface: Surface,
-  mixes: readonly PlannedMix[],
-  firstMix: number,
-  measures: Measures,
-): Draw[] {
-  const { partA, partB } = use.system
+function drawsOfResin({ uses, mixes }: Pour, surface: Surface, firstMix: number, measures: Measures): Draw[] {
+  const { partA, partB } = uses[0]!.system
   return mixes.flatMap((planned, nth) => {
     const mix = firstMix + nth
     const which = { nth: nth + 1, of: mixes.length }
-    const workingA = resinPartWorking(use, "A", planned, surface, measures, which)
-    const workingB = resinPartWorking(use, "B", planned, surface, measures, which)
+    const workingA = resinPartWorking(uses, "A", planned, surface, measures, which)
+    const workingB = resinPartWorking(uses, "B", planned, surface, measures, which)
     return [
       { supplyId: partA.id, amount: planned.partA, mix, working: workingA },
       { supplyId: partB.id, amount: planned.partB, mix, working: workingB },

@@ -4,7 +4,7 @@ import { sayFlag } from "./mixes.ts"
 import { pigmentIn } from "./pigments.ts"
 import type { AmountUse, Layer, Measures, Plan, SupplyUse } from "./plan.ts"
 import { coatedAreaMm2 } from "./profile.ts"
-import { Refusal } from "./refusal.ts"
+import { Refusal, refusalOr } from "./refusal.ts"
 
 /** Something about a plan: `stop` keeps it from being made, `warn` is for the person to judge. */
 export interface PlanProblem {
@@ -145,13 +145,4 @@ function coats(layer: Layer): boolean {
       use.supply.kind === "resin" ||
       use.supply.kind === "vinyl",
   )
-}
-
-function refusalOr<T>(work: () => T): T | Refusal {
-  try {
-    return work()
-  } catch (error) {
-    if (error instanceof Refusal) return error
-    throw error
-  }
 }

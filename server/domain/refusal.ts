@@ -20,3 +20,13 @@ export class Refusal extends Error {
     this.status = options.status ?? 422
   }
 }
+
+/** What some work gives, or the refusal it ends in; any other error goes on. */
+export function refusalOr<T>(work: () => T): T | Refusal {
+  try {
+    return work()
+  } catch (error) {
+    if (error instanceof Refusal) return error
+    throw error
+  }
+}

@@ -1,3 +1,4 @@
+import { pouredPerCupUl } from "./films.ts"
 import type {
   BaseUnit,
   Measures,
@@ -38,18 +39,22 @@ export function blankWorking(blank: PlanSupply, cups: number): Working {
   }
 }
 
-/** Why so much of part A or B goes into a mix. */
+/**
+ * Why so much of part A or B goes into a mix.
+ *
+ * @param uses the coats that are poured from it: one, or several of the same resin
+ */
 export function resinPartWorking(
-  use: ResinUse,
+  uses: readonly ResinUse[],
   part: "A" | "B",
   mix: PlannedMix,
   surface: Surface,
   measures: Measures,
   which: { nth: number; of: number },
 ): Working {
-  const { system } = use
+  const { system } = uses[0]!
   const supply = part === "A" ? system.partA : system.partB
-  const poured = pouredPart(use, surface)
+  const poured = uses.length === 1 ? pouredPart(uses[0]!, surface) : pouredTogether(uses, surface)
   const split = splitPart(system, part, measures)
   const title = titleOf(supply, mix.cups)
   return {
@@ -58,7 +63,7 @@ export function resinPartWorking(
     inputs: [
       input("cups", mix.cups, "cups", "this batch"),
       ...poured.inputs,
-      input("stays in the mixing cup", use.residueUl, "uL", "design"),
+      input("stays in the mixing cup", mix.residueUl, "uL", "design"),
       ...split.inputs,
     ],
     result: { value: part === "A" ? mix.partA : mix.partB, unit: supply.baseUnit },
@@ -92,6 +97,14 @@ function pouredPart(use: ResinUse, surface: Surface): Part {
         inputs: [input("poured over a cup", use.amount, "uL", "design"), ...share.inputs],
       }
   }
+}
+
+/** Several coats from one mix: each as it is worked out alone, without what stays in the mixing cup. */
+function pouredTogether(uses: readonly ResinUse[], { mm2 }: Surface): Part {
+  const inputs = uses.map((use, nth) =>
+    input(`coat ${nth + 1} over a cup`, pouredPerCupUl(use, mm2), "uL", "worked out"),
+  )
+  return { formula: `(${inputs.map(({ name }) => name).join(" + ")})`, inputs }
 }
 
 /** A's or B's part of the mix, and how it is measured out and written down. */
