@@ -47,7 +47,11 @@ export function busyStudio(times: number): Studio {
   for (const [order, designId] of counts.entries()) {
     const dueOn = plusDays(today, 12 + ((order * 13) % 110))
     const lines = [{ designId, quantity: CUPS_AN_ORDER, dueOn, note: "" }]
-    addOrder(studio, { buyerId: null, state: "planned", note: "", lines })
+    addOrder(
+      studio,
+      { device: "bench", key: `order ${order}` },
+      { buyerId: null, state: "planned", note: "", lines },
+    )
   }
   startSome(studio)
   return studio
@@ -185,7 +189,12 @@ function receiveLots(
   const today = todayOf(studio)
   let left = lots
   for (let round = 0; left > 0; round++) {
-    const deliveryId = startDelivery(studio, { sellerId, receivedOn: plusDays(today, -30 * round), note: "" })
+    const by = { device: "bench", key: `delivery ${round}` }
+    const { deliveryId } = startDelivery(studio, by, {
+      sellerId,
+      receivedOn: plusDays(today, -30 * round),
+      note: "",
+    }).answer
     for (const [n, packId] of packIds.entries()) {
       if (left <= 0) break
       const contents = sold[n]!

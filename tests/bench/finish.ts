@@ -159,7 +159,8 @@ function stockUp(studio: Studio, versionId: number, cups: number): void {
     if (bottle.held || (bottle.useBy !== null && bottle.useBy < today)) continue
     usable.set(bottle.supplyId, (usable.get(bottle.supplyId) ?? 0) + bottle.amountLeft)
   }
-  const deliveryId = startDelivery(studio, { sellerId: null, receivedOn: today, note: "" })
+  const by = { device: "bench", key: "delivery" }
+  const { deliveryId } = startDelivery(studio, by, { sellerId: null, receivedOn: today, note: "" }).answer
   for (const pack of packs(studio)) {
     const lacking = pack.contents.map(
       ({ supplyId, amount }) => ((needs.get(supplyId) ?? 0) - (usable.get(supplyId) ?? 0)) / amount,
