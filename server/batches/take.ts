@@ -57,7 +57,7 @@ export function take(
   say: Say = {},
 ): Taking {
   const measures = measuresOf(studio)
-  const shelf = shelfWith(studio, say)
+  const shelf = shelfWith(studio, on, say)
   const pool = openPool(
     shelf.map((bottle) => ({ ...bottle, amountLeft: bottle.amountLeft + heldMoreOf(bottle, say) })),
     {
@@ -96,10 +96,10 @@ export function measuresOf(studio: Studio): Measures {
   return { volumeStepUl, massStepMg }
 }
 
-/** What is on the shelf, and the empty ones that the person says held more. */
-function shelfWith(studio: Studio, say: Say): OnHand[] {
+/** What had come by that day and is on the shelf, and the empty ones that the person says held more. */
+function shelfWith(studio: Studio, on: IsoDate, say: Say): OnHand[] {
   const { timeZone, units } = settingsOf(studio)
-  const shelf = onHand(studio.file, timeZone)
+  const shelf = onHand(studio.file, timeZone).filter((bottle) => bottle.cameOn <= on)
   for (const { containerId } of say.heldMore ?? []) {
     if (shelf.some((bottle) => bottle.containerId === containerId)) continue
     const row = studio.file.firstText<{ supply_id: number }>("SELECT supply_id FROM container WHERE id = ?", [

@@ -21,10 +21,13 @@ export interface LedgerContainer {
   on_bench: number
 }
 
+/** SQL: the day container c came, from its delivery d or from what it was filled with. */
+export const CAME_ON = `coalesce(d.received_on, (SELECT a.happened_on FROM movement m JOIN action a ON a.id = m.action_id
+    WHERE m.container_id = c.id ORDER BY m.id LIMIT 1))`
+
 const CONTAINER = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.base_unit, c.lot_id, c.amount_left,
     c.cost_left_micro, c.opened_at, c.opened_on, c.on_bench,
-    coalesce(d.received_on, (SELECT a.happened_on FROM movement m JOIN action a ON a.id = m.action_id
-      WHERE m.container_id = c.id ORDER BY m.id LIMIT 1)) AS received_on
+    ${CAME_ON} AS received_on
   FROM container c JOIN supply s ON s.id = c.supply_id
   LEFT JOIN receipt_line r ON r.id = c.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id
   WHERE c.id = ?`

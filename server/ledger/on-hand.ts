@@ -2,6 +2,7 @@ import type { StudioFile } from "../../db/file.ts"
 import type { BaseUnit, ExpiryBasis, LifeUnit, SupplyKind } from "../../db/tables.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import { effectiveExpiry, type Life, openUseBy } from "../domain/shelf-life.ts"
+import { CAME_ON } from "./move.ts"
 
 /** A container on the shelf, and all that decides whether and when it is used. */
 export interface OnHand {
@@ -19,6 +20,8 @@ export interface OnHand {
   keptBack: number
   fullAmount: number
   costLeftMicro: number
+  /** the day of its delivery, or on which it was filled from another: it cannot be used before */
+  cameOn: IsoDate
   openedOn: IsoDate | null
   /** the earliest of the label, the life after opening, and what top-ups brought; null: no day */
   useBy: IsoDate | null
@@ -44,6 +47,7 @@ interface Row {
   kept_back: number
   full_amount: number
   cost_left_micro: number
+  came_on: string
   opened_at: string | null
   opened_on: string | null
   expires_on: string | null
@@ -57,8 +61,10 @@ interface Row {
 
 const CONTAINERS = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_unit, c.lot_id, l.number, k.name AS maker,
     c.amount_left, s.kept_back, c.full_amount, c.cost_left_micro, c.opened_at, c.opened_on, l.expires_on, l.expiry_basis,
-    c.held OR l.held AS held, c.on_bench, c.kit_unit, s.open_life, s.open_life_unit
-  FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id LEFT JOIN maker k ON k.id = l.maker_id`
+    c.held OR l.held AS held, c.on_bench, c.kit_unit, s.open_life, s.open_life_unit,
+    ${CAME_ON} AS came_on
+  FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id LEFT JOIN maker k ON k.id = l.maker_id
+    LEFT JOIN receipt_line r ON r.id = c.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id`
 const ON_HAND = `${CONTAINERS} WHERE c.amount_left > 0`
 
 /** Empty by its uses and counts; not spilled or written off, and not because its delivery was undone. */
@@ -129,6 +135,7 @@ function withDays(file: StudioFile, timeZone: string, rows: readonly Row[]): OnH
       keptBack: row.kept_back,
       fullAmount: row.full_amount,
       costLeftMicro: row.cost_left_micro,
+      cameOn: row.came_on,
       openedOn: row.opened_on,
       useBy: effectiveExpiry(row.expires_on, opened, mixedIn?.useBy ?? null),
       expiryBasis: row.expiry_basis,

@@ -50,6 +50,24 @@ describe("recorded late", () => {
     const { code } = decant(studio, someone(), { fromCode: one, amount: 100_000 }).answer
     expect(() => waste(code, 1, "2026-11-25T09:00")).toThrow("came on 2026-12-01")
   })
+
+  test("a coat of last week comes from what was there last week, not from the bottle that came since", () => {
+    const { versionId, ids } = planningStudio(studio)
+    studio.setNow("2026-11-20")
+    for (const supplyId of [ids.partA, ids.partB, ids.blank]) stock(studio, supplyId, 20_000)
+    const { batchId } = startBatch(studio, someone(), { versionId, cups: 2, note: "" }).answer
+    studio.setNow("2026-12-01")
+    // opened, and sooner to go off: it would be taken first
+    const late = receiveSome(studio, ids.partA, {
+      number: "L7",
+      expiresOn: "2026-12-24",
+      receivedOn: "2026-12-01",
+    })
+    bench(studio, someone(), late.codes[0]!)
+    const coat = coatLayer(studio, someone({ happenedAt: "2026-11-25T09:00" }), { batchId, position: 1 })
+    expect(coat.answer.cups).toBe(2)
+    expect(containerByCode(studio, late.codes[0]!).amountLeft).toBe(500_000)
+  })
 })
 
 describe("on the bench", () => {
