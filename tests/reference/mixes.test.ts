@@ -3,6 +3,7 @@ import { filmUm } from "../../server/domain/films.ts"
 import { planMixes } from "../../server/domain/mixes.ts"
 import type { ResinSystem } from "../../server/domain/plan.ts"
 import { coatedAreaMm2 } from "../../server/domain/profile.ts"
+import { scaleReadings } from "../../server/domain/scale-readings.ts"
 import { fine, resinUse, slim30, supply, system } from "../unit/plan-fixtures.ts"
 
 const toTheMicrolitre = { volumeStepUl: 1, massStepMg: 1 }
@@ -42,6 +43,13 @@ describe("1:1 by volume is not 1:1 by mass", () => {
     const mix = mixOf(100_000, system(inGrams))
     expect(Math.round((100 * mix.partB) / mix.partA)).toBe(84)
     expect([mix.partA, mix.partB]).toEqual([57_500, 48_500])
+  })
+
+  test("a mix by volume says its weights, and the scale reads them: 57.5 g, then 106 g", () => {
+    const mix = mixOf(100_000, system())
+    expect(mix.measured).toEqual({ basis: "volume", a: 50_000, b: 50_000 })
+    expect(mix.also).toEqual({ basis: "mass", a: 57_500, b: 48_500 })
+    expect(scaleReadings(mix, [], 100)!.map(({ readsMg }) => readsMg)).toEqual([0, 57_500, 106_000])
   })
 
   test("weighed out 100:84, the same resin fills equal volumes to half a percent", () => {
