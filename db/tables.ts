@@ -258,8 +258,22 @@ export interface Tables {
     layer_id: number
     workings: string
     insisted: Generated<number>
+    scuff_min: number | null
   }
   coat_cup: { coat_id: number; cup_id: number }
+  coat_plan: { coat_id: number; supply_id: number; planned: number }
+  coat_actual: {
+    id: Generated<number>
+    action_id: number
+    coat_id: number
+    supply_id: number
+    amount: number
+    basis: "weighed" | "measured" | "counted"
+  }
+  mix_left: { id: Generated<number>; action_id: number; coat_id: number; left_ul: number }
+  strip: { action_id: number; cup_id: number; from_position: number }
+  scuff: { id: number; minutes: number }
+  scuff_use: { scuff_id: number; position: number; supply_id: number; amount: number }
   mix: {
     id: Generated<number>
     code: string

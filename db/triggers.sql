@@ -38,6 +38,14 @@ CREATE TRIGGER coat_cup_stays BEFORE UPDATE ON coat_cup BEGIN SELECT raise(ABORT
 CREATE TRIGGER coat_cup_kept BEFORE DELETE ON coat_cup BEGIN SELECT raise(ABORT, 'coats are never deleted'); END;
 CREATE TRIGGER mix_stays BEFORE UPDATE ON mix BEGIN SELECT raise(ABORT, 'mixes are never changed'); END;
 CREATE TRIGGER mix_kept BEFORE DELETE ON mix BEGIN SELECT raise(ABORT, 'mixes are never deleted'); END;
+CREATE TRIGGER coat_plan_stays BEFORE UPDATE ON coat_plan BEGIN SELECT raise(ABORT, 'what a coat was to take is never changed'); END;
+CREATE TRIGGER coat_plan_kept BEFORE DELETE ON coat_plan BEGIN SELECT raise(ABORT, 'what a coat was to take is never deleted'); END;
+CREATE TRIGGER coat_actual_stays BEFORE UPDATE ON coat_actual BEGIN SELECT raise(ABORT, 'what was measured is never changed'); END;
+CREATE TRIGGER coat_actual_kept BEFORE DELETE ON coat_actual BEGIN SELECT raise(ABORT, 'what was measured is never deleted'); END;
+CREATE TRIGGER mix_left_stays BEFORE UPDATE ON mix_left BEGIN SELECT raise(ABORT, 'what was measured is never changed'); END;
+CREATE TRIGGER mix_left_kept BEFORE DELETE ON mix_left BEGIN SELECT raise(ABORT, 'what was measured is never deleted'); END;
+CREATE TRIGGER strip_stays BEFORE UPDATE ON strip BEGIN SELECT raise(ABORT, 'what was stripped is never changed'); END;
+CREATE TRIGGER strip_kept BEFORE DELETE ON strip BEGIN SELECT raise(ABORT, 'what was stripped is never deleted'); END;
 CREATE TRIGGER container_lot_stays BEFORE UPDATE ON container_lot BEGIN SELECT raise(ABORT, 'what went into a container is never changed'); END;
 CREATE TRIGGER container_lot_kept BEFORE DELETE ON container_lot BEGIN SELECT raise(ABORT, 'what went into a container is never deleted'); END;
 CREATE TRIGGER container_kept BEFORE DELETE ON container BEGIN SELECT raise(ABORT, 'containers are never deleted'); END;

@@ -5,8 +5,9 @@ import { type Studio, todayOf } from "../ledger/studio.ts"
 import { suppliesList } from "../supplies/service.ts"
 import { type FormState, idParam } from "../web/forms.ts"
 import { Coat } from "./forms.ts"
-import { type BatchProgress, batchProgress, cupCosts, passesToFinish } from "./service.ts"
+import { type BatchProgress, batchProgress, cupCosts, passesToFinish, passFor } from "./service.ts"
 import { shortPage } from "./short-page.ts"
+import { canBeStripped } from "./strip.ts"
 import { take } from "./take.ts"
 import { takingView } from "./taking-view.ts"
 
@@ -43,6 +44,7 @@ export function batchPage(studio: Studio, req: Request, state: FormState | null)
     short: state && shortCoat(studio, batch, req, state),
     ...toDo(studio, batch),
     inWork,
+    strip: stripChoices(batch),
   }
 }
 
@@ -86,12 +88,31 @@ function cautionsOf(studio: Studio, layer: Layer, mixUl: number): readonly strin
   )
 }
 
+/** What can be stripped and coated again; null when nothing can. */
+function stripChoices({ plan, cups }: BatchProgress) {
+  const eligible = cups.filter(canBeStripped)
+  if (eligible.length === 0) return null
+  const highest = Math.max(...eligible.map((cup) => cup.layersDone))
+  return {
+    cups: eligible.map(({ id, serial }) => ({ value: id, label: serial })),
+    layers: plan.layers
+      .filter((layer) => layer.position <= highest)
+      .map((layer) => ({ value: layer.position, label: `${layer.position}. ${layer.name}` })),
+    // common practice, no source: coats are sanded or heated off, or loosened with solvent
+    cautions: cautionsFor(["fine-dust", "drowsiness", "flammable-liquid"]),
+  }
+}
+
 /** What to answer when a layer was refused because the shelf is short. */
 function shortCoat(studio: Studio, batch: BatchProgress, req: Request, state: FormState) {
   const form = Coat.safeParse(req.body)
   if (!form.success || batch.next === null || !req.path.endsWith("/coat")) return null
   const { layer, cups } = batch.next
-  const due = cups.map((cup) => cup.id).filter((id) => form.data.cupIds?.includes(id) ?? true)
-  const asked = { step: "coat", passes: [{ layer, cupIds: due }], answers: form.data.answers } as const
+  const due = cups.filter((cup) => form.data.cupIds?.includes(cup.id) ?? true)
+  const asked = {
+    step: "coat",
+    passes: [passFor(batch, layer, due)],
+    answers: form.data.answers,
+  } as const
   return due.length === 0 ? null : shortPage(studio, batch, asked, state)
 }

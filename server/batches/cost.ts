@@ -9,7 +9,7 @@ import { apportion } from "../domain/apportion.ts"
  */
 export function cupCosts(file: StudioFile, batchId: number): Map<number, number> {
   const rows = file.allText<{ coat_id: number; cost: number; cups: string }>(
-    `SELECT c.id AS coat_id, (SELECT coalesce(-sum(m.cost_micro), 0) FROM movement m WHERE m.coat_id = c.id AND m.kind = 'use') AS cost,
+    `SELECT c.id AS coat_id, (SELECT coalesce(-sum(m.cost_micro), 0) FROM movement m WHERE m.coat_id = c.id AND m.kind IN ('use', 'reverse')) AS cost,
        (SELECT group_concat(cup_id) FROM coat_cup WHERE coat_id = c.id) AS cups
      FROM coat c WHERE c.batch_id = ? AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = c.action_id)`,
     [batchId],

@@ -1,5 +1,5 @@
 import { z } from "zod"
-import { count, id, idempotencyKey, oneOf, optionalText, orEmpty, rows, text } from "../web/fields.ts"
+import { chosen, count, id, idempotencyKey, oneOf, optionalText, orEmpty, rows, text } from "../web/fields.ts"
 import { answers } from "./say.ts"
 import { type Exception, MOST_CUPS } from "./service.ts"
 
@@ -18,6 +18,8 @@ export const Start = z.object({
 })
 export const Coat = z.object({ key: idempotencyKey, position: id, cupIds, happenedAt, answers })
 export const Scrap = z.object({ key: idempotencyKey, cupId: id })
+
+export const Strip = z.object({ key: idempotencyKey, cupIds, fromPosition: chosen("From which layer on") })
 
 export const OUTCOMES = ["good", "second", "scrapped"] as const
 /** How many are good; if not all, a line for each cup. */

@@ -12,6 +12,10 @@ export interface CupProgress {
   state: CupState
   /** the highest layer it has, 0 for none */
   layersDone: number
+  /** when its highest layer was put on; null while it has none */
+  coatedAt: string | null
+  /** the blank was taken from the shelf for it: so it is once, however often its layers come off again */
+  hasBlank: boolean
   orderLineId: number | null
 }
 
@@ -25,6 +29,8 @@ export interface BatchProgress {
   next: { layer: Layer; cups: CupProgress[] } | null
   /** of each layer that cups have now, by position: when it was last put on, and how many have it */
   doneAt: Map<number, { at: string; cups: number }>
+  /** positions of layers that were done for some cup: what is used once a batch is used up for them */
+  begun: Set<number>
 }
 
 /** A batch that has cups in work, for lists. */
@@ -53,19 +59,24 @@ export function batchProgress(studio: Studio, batchId: number): BatchProgress {
   )
   if (!batch) throw new Refusal("There is no such batch.", { status: 404 })
   const plan = planOf(studio, batch.version_id)
-  const has = layersOfCups(studio, batchId)
+  const { has, begun } = layersOfCups(studio, batchId)
   const cups = file
     .allText<{ id: number; serial: string; state: CupState; order_line_id: number | null }>(
       "SELECT id, serial, state, order_line_id FROM cup WHERE batch_id = ? AND state IS NOT NULL ORDER BY id",
       [batchId],
     )
-    .map((cup) => ({
-      id: cup.id,
-      serial: cup.serial,
-      state: cup.state,
-      layersDone: Math.max(0, ...(has.get(cup.id)?.keys() ?? [])),
-      orderLineId: cup.order_line_id,
-    }))
+    .map((cup) => {
+      const layersDone = Math.max(0, ...(has.get(cup.id)?.keys() ?? []))
+      return {
+        id: cup.id,
+        serial: cup.serial,
+        state: cup.state,
+        layersDone,
+        coatedAt: has.get(cup.id)?.get(layersDone) ?? null,
+        hasBlank: has.has(cup.id),
+        orderLineId: cup.order_line_id,
+      }
+    })
   return {
     id: batch.id,
     startedOn: batch.happened_on,
@@ -74,22 +85,39 @@ export function batchProgress(studio: Studio, batchId: number): BatchProgress {
     cups,
     next: nextOf(plan, cups),
     doneAt: lastDone(cups.map((cup) => has.get(cup.id) ?? new Map())),
+    begun,
   }
 }
 
-/** What layers each cup has now, and when it got them: undone coats do not count. */
-function layersOfCups(studio: Studio, batchId: number): Map<number, Map<number, string>> {
+/**
+ * What layers each cup has now, and when it got them: what was undone does not count, and stripping takes layers
+ * off again.
+ */
+function layersOfCups(studio: Studio, batchId: number) {
   const has = new Map<number, Map<number, string>>()
-  for (const row of studio.file.allText<{ cup_id: number; position: number; happened_at: string }>(
-    `SELECT cc.cup_id, l.position, a.happened_at FROM coat c JOIN action a ON a.id = c.action_id
+  const begun = new Set<number>()
+  for (const row of studio.file.allText<{ cup_id: number; position: number; at: string; strips: number }>(
+    `SELECT cc.cup_id, l.position, a.happened_at AS at, 0 AS strips, a.id AS action_id
+     FROM coat c JOIN action a ON a.id = c.action_id
        JOIN layer l ON l.id = c.layer_id JOIN coat_cup cc ON cc.coat_id = c.id
-     WHERE c.batch_id = ? AND ${LIVE} a.id) ORDER BY a.id`,
-    [batchId],
+     WHERE c.batch_id = :batch AND ${LIVE} a.id)
+     UNION ALL
+     SELECT s.cup_id, s.from_position, a.happened_at, 1, a.id
+     FROM strip s JOIN cup u ON u.id = s.cup_id JOIN action a ON a.id = s.action_id
+     WHERE u.batch_id = :batch AND ${LIVE} a.id)
+     ORDER BY action_id`,
+    { batch: batchId },
   )) {
     const mine = has.get(row.cup_id) ?? new Map<number, string>()
-    has.set(row.cup_id, mine.set(row.position, row.happened_at))
+    has.set(row.cup_id, mine)
+    if (row.strips === 0) {
+      mine.set(row.position, row.at)
+      begun.add(row.position)
+      continue
+    }
+    for (const position of mine.keys()) if (position >= row.position) mine.delete(position)
   }
-  return has
+  return { has, begun }
 }
 
 function lastDone(cups: readonly ReadonlyMap<number, string>[]): BatchProgress["doneAt"] {

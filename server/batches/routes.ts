@@ -1,14 +1,23 @@
-import express, { type Request, type Router } from "express"
+import express, { type Request, type Response, type Router } from "express"
 import { designs } from "../designs/service.ts"
 import type { Actor } from "../ledger/act.ts"
 import type { Studio } from "../ledger/studio.ts"
+import { deviceOf } from "../web/device.ts"
 import { type FormState, formPage, formPost, idParam } from "../web/forms.ts"
 import { batchPage } from "./batch-page.ts"
 import { finishPage, readOutcomes } from "./finish-page.ts"
-import { Coat, Finish, Scrap, Start } from "./forms.ts"
+import { Coat, Finish, Scrap, Start, Strip } from "./forms.ts"
 import { lowSentences } from "./low.ts"
 import { sayOf } from "./say.ts"
-import { coatLayer, finishBatch, openBatches, pastBatches, scrapCups, startBatch } from "./service.ts"
+import {
+  coatLayer,
+  finishBatch,
+  openBatches,
+  pastBatches,
+  scrapCups,
+  startBatch,
+  stripCups,
+} from "./service.ts"
 
 /** Batches: started, coated layer by layer or finished at once, scrapped. */
 export function batchesRoutes(studio: Studio): Router {
@@ -19,7 +28,7 @@ export function batchesRoutes(studio: Studio): Router {
     show: () => listPage(studio),
     form: Start,
     save: ({ key, ...input }, _req, res) => {
-      const done = startBatch(studio, actor(key), input)
+      const done = startBatch(studio, actor(res, { key }), input)
       res.saved(`${done.summary}.`, { to: `/batches/${done.answer.batchId}`, undo: done.actionId })
     },
   })
@@ -31,7 +40,7 @@ export function batchesRoutes(studio: Studio): Router {
     res.page(page.view, page.show(req, null))
   })
   // reloaded by hand after a refusal, these addresses lead back to the batch
-  router.get(["/batches/:id/coat", "/batches/:id/scrap"], (req, res) => {
+  router.get(["/batches/:id/coat", "/batches/:id/scrap", "/batches/:id/strip"], (req, res) => {
     res.redirect(302, `/batches/${idParam(req)}`)
   })
   formPost(
@@ -43,7 +52,7 @@ export function batchesRoutes(studio: Studio): Router {
         const batchId = idParam(req)
         const { position, cupIds } = form
         const input = { batchId, position, cupIds, say: sayOf(studio, form.answers) }
-        const done = coatLayer(studio, actor(form.key, form.happenedAt), input)
+        const done = coatLayer(studio, actor(res, form), input)
         const also = lowSentences(studio, done.answer.low)
         res.saved(`Done. ${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId, also })
       },
@@ -57,7 +66,22 @@ export function batchesRoutes(studio: Studio): Router {
       form: Scrap,
       save: (form, req, res) => {
         const batchId = idParam(req)
-        const done = scrapCups(studio, actor(form.key), { batchId, cupIds: [form.cupId] })
+        const done = scrapCups(studio, actor(res, form), { batchId, cupIds: [form.cupId] })
+        res.saved(`${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId })
+      },
+    },
+    page,
+  )
+  formPost(
+    router,
+    {
+      path: "/batches/:id/strip",
+      form: Strip,
+      save: (form, req, res) => {
+        const batchId = idParam(req)
+        const { cupIds, fromPosition } = form
+        const input = { batchId, cupIds: cupIds ?? [], fromPosition }
+        const done = stripCups(studio, actor(res, form), input)
         res.saved(`${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId })
       },
     },
@@ -90,7 +114,7 @@ function finishRoutes(router: Router, studio: Studio): void {
           exceptions: readOutcomes(form),
           say: sayOf(studio, form.answers),
         }
-        const done = finishBatch(studio, actor(form.key, form.happenedAt), input)
+        const done = finishBatch(studio, actor(res, form), input)
         const also = lowSentences(studio, done.answer.low)
         res.saved(`${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId, also })
       },
@@ -99,8 +123,8 @@ function finishRoutes(router: Router, studio: Studio): void {
   )
 }
 
-function actor(key: string, happenedAt: string | null = null): Actor {
-  return { device: "this computer", key, happenedAt: happenedAt ?? undefined }
+function actor(res: Response, form: { key: string; happenedAt?: string | null }): Actor {
+  return { device: deviceOf(res), key: form.key, happenedAt: form.happenedAt ?? undefined }
 }
 
 function listPage(studio: Studio) {

@@ -5,6 +5,7 @@ import type { Layer, LayerNeed, Measures, Plan } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { formatAmount } from "../domain/units.ts"
 import { wantsOf } from "../domain/wants.ts"
+import { blankWorking } from "../domain/workings.ts"
 import { type OnHand, onHand, usedUp } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 
@@ -12,6 +13,10 @@ import { type Studio, settingsOf } from "../ledger/studio.ts"
 export interface Pass {
   layer: Layer
   cupIds: readonly number[]
+  /** the batch has had this layer before: what is used once a batch is not used again */
+  again: boolean
+  /** cups whose blank was taken from the shelf before: a stripped cup keeps its blank */
+  withBlank: ReadonlySet<number>
 }
 
 /**
@@ -67,7 +72,7 @@ export function take(
   )
   const missing = new Map<number, Missing>()
   const taken = passes.map((pass) => {
-    const need = layerNeed(plan, pass.layer, pass.cupIds.length, measures)
+    const need = needOf(plan, pass, measures)
     const result = pool.takeAll(wantsOf(need, pass.cupIds.length), on)
     for (const lack of result.missing) {
       const known = missing.get(lack.supplyId)
@@ -88,6 +93,23 @@ export function take(
   return missing.size === 0
     ? { kind: "enough", taken, shelf }
     : { kind: "short", taken, shelf, missing: [...missing.values()] }
+}
+
+/** What a pass takes: as `layerNeed` has it, without blanks for cups that have theirs. */
+function needOf(plan: Plan, { layer, cupIds, again, withBlank }: Pass, measures: Measures): LayerNeed {
+  const need = layerNeed(plan, layer, cupIds.length, measures, { again })
+  const kept = cupIds.filter((id) => withBlank.has(id)).length
+  if (kept === 0) return need
+  const { supply } = plan.blank
+  const blanks = cupIds.length - kept
+  const draws = need.draws
+    .map((draw) =>
+      draw.supplyId === supply.id && draw.mix === null
+        ? { ...draw, amount: blanks, working: blankWorking(supply, blanks) }
+        : draw,
+    )
+    .filter((draw) => draw.amount > 0)
+  return { ...need, draws }
 }
 
 /** What this studio can measure. */

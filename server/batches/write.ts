@@ -1,13 +1,32 @@
 import type { Act } from "../ledger/act.ts"
 import { addCoat } from "../ledger/cups.ts"
 import { move } from "../ledger/move.ts"
-import type { Say, Taken } from "./take.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { type LowSupply, lowAmong } from "./low.ts"
+import type { BatchProgress } from "./progress.ts"
+import { shortOf } from "./short.ts"
+import { type Pass, type Say, type Taken, take } from "./take.ts"
+
+/** Takes what the passes need and writes their coats. @returns what is low now of all that was taken from */
+export function takeAndWrite(
+  studio: Studio,
+  now: Act,
+  batch: BatchProgress,
+  passes: readonly Pass[],
+  say: Say,
+): LowSupply[] {
+  const taking = take(studio, batch.plan, passes, now.happenedOn, say)
+  if (taking.kind === "short") throw shortOf(studio, batch.plan, passes, now.happenedOn, say, taking.missing)
+  writeCoats(now, batch.id, taking.taken, say)
+  const supplyIds = new Set(taking.taken.flatMap(({ need }) => need.draws.map((draw) => draw.supplyId)))
+  return lowAmong(studio, supplyIds, taking.shelf, now.happenedOn)
+}
 
 /**
  * Writes the coats of some layers and takes their amounts: one coat for each mix with the cups it served, and
  * one for whatever else the layer takes, with all its cups.
  */
-export function writeCoats(now: Act, batchId: number, taken: readonly Taken[], say: Say): void {
+function writeCoats(now: Act, batchId: number, taken: readonly Taken[], say: Say): void {
   for (const more of say.heldMore ?? []) {
     if (more.amount > 0) move(now, more.containerId, more.amount, { kind: "count", basis: "estimated" })
   }

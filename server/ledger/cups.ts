@@ -59,6 +59,11 @@ export function refreshCup(act: Act, cupId: number): void {
   ])
 }
 
+/** A cup's layers from a position on came off. */
+export function addStrip(act: Act, cupId: number, fromPosition: number): void {
+  act.file.insert("strip", { action_id: act.actionId, cup_id: cupId, from_position: fromPosition })
+}
+
 /** A mix as it was poured. Parts in each part's own base unit. */
 export interface MixFacts {
   resinSystemId: number

@@ -41,6 +41,10 @@ export interface CoatTrace {
   cups: string[]
   /** something past its day was used because the person insisted */
   insisted: boolean
+  /** the cup was scuffed and wiped before it: minutes; null: it was not */
+  scuffMin: number | null
+  /** when it came off again; null: it is still on the cup */
+  strippedAt: string | null
   uses: UseTrace[]
   workings: Working[]
 }
@@ -124,12 +128,18 @@ function coatsOf(studio: Studio, cupId: number): Map<number, CoatTrace[]> {
     happened_on: string
     device: string
     insisted: number
+    scuff_min: number | null
+    stripped_at: string | null
     workings: string
     mix: string | null
   }>(
-    `SELECT c.id AS coat_id, c.layer_id, a.happened_at, a.happened_on, a.device, c.insisted, c.workings, x.code AS mix
+    `SELECT c.id AS coat_id, c.layer_id, a.happened_at, a.happened_on, a.device, c.insisted, c.workings, x.code AS mix,
+       c.scuff_min, (
+         SELECT min(b.happened_at) FROM strip s JOIN action b ON b.id = s.action_id
+         WHERE s.cup_id = cc.cup_id AND s.action_id > c.action_id AND s.from_position <= l.position AND ${LIVE("b.id")}
+       ) AS stripped_at
      FROM coat_cup cc JOIN coat c ON c.id = cc.coat_id JOIN action a ON a.id = c.action_id
-       LEFT JOIN mix x ON x.coat_id = c.id
+       JOIN layer l ON l.id = c.layer_id LEFT JOIN mix x ON x.coat_id = c.id
      WHERE cc.cup_id = ? AND ${LIVE("a.id")} ORDER BY a.happened_at, c.id`,
     [cupId],
   )
@@ -148,6 +158,8 @@ function coatsOf(studio: Studio, cupId: number): Map<number, CoatTrace[]> {
       mix: row.mix,
       cups: cups.map((one) => one.serial),
       insisted: row.insisted === 1,
+      scuffMin: row.scuff_min,
+      strippedAt: row.stripped_at,
       uses: usesOf(studio, row.coat_id, cups.length, place),
       // written by our own engine and checked as JSON by the file
       workings: JSON.parse(row.workings) as Working[],
@@ -173,9 +185,11 @@ function usesOf(studio: Studio, coatId: number, cups: number, place: number): Us
       cost: number
       opened_on: string | null
     }>(
-      `SELECT m.id, m.container_id, c.code, s.name AS supply, s.base_unit, -m.amount AS amount, -m.cost_micro AS cost, c.opened_on
+      // what was measured afterwards, and what of that was undone, counts in
+      `SELECT min(m.id) AS id, m.container_id, c.code, s.name AS supply, s.base_unit, -sum(m.amount) AS amount,
+         -sum(m.cost_micro) AS cost, c.opened_on
        FROM movement m JOIN container c ON c.id = m.container_id JOIN supply s ON s.id = c.supply_id
-       WHERE m.coat_id = ? AND m.kind = 'use' ORDER BY m.id`,
+       WHERE m.coat_id = ? AND m.kind IN ('use', 'reverse') GROUP BY c.id ORDER BY min(m.id)`,
       [coatId],
     )
     .map((row) => {
