@@ -10,9 +10,10 @@ export interface Catalogue {
 }
 
 export function readCatalogue(studio: Studio): Catalogue {
+  const supplies = suppliesList(studio)
   return {
-    supplies: new Map(suppliesList(studio).map((supply) => [supply.id, planSupply(supply)])),
-    systems: new Map(resinSystems(studio).map((system) => [system.id, system])),
-    blanks: new Map(blanks(studio).map((blank) => [blank.supply.id, blank])),
+    supplies: new Map(supplies.map((supply) => [supply.id, planSupply(supply)])),
+    systems: new Map(resinSystems(studio, supplies).map((system) => [system.id, system])),
+    blanks: new Map(blanks(studio, supplies).map((blank) => [blank.supply.id, blank])),
   }
 }

@@ -1,4 +1,5 @@
-import { sql } from "../../db/words.ts"
+import type { Selectable } from "kysely"
+import type { Tables } from "../../db/tables.ts"
 import type { Layer, Plan, Use } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Studio } from "../ledger/studio.ts"
@@ -28,38 +29,62 @@ export function planOf(studio: Studio, versionId: number): Plan {
   return planFrom(versionOf(studio, versionId), readCatalogue(studio))
 }
 
-/** Plans of several versions: the catalogue is read once. */
+/** Plans of several versions, read together. @throws {Refusal} 404 when one is not there */
 export function plansOf(studio: Studio, versionIds: readonly number[]): Map<number, Plan> {
   const catalogue = readCatalogue(studio)
-  return new Map(versionIds.map((id) => [id, planFrom(versionOf(studio, id), catalogue)]))
+  return new Map(
+    readVersions(studio, versionIds).map((version) => [version.versionId, planFrom(version, catalogue)]),
+  )
 }
 
 /** @throws {Refusal} 404 when there is no such version */
 export function versionOf(studio: Studio, versionId: number): Version {
-  const { file } = studio
-  const version = file.first(
-    sql
-      .selectFrom("design_version")
-      .innerJoin("design", "design.id", "design_version.design_id")
-      .selectAll("design_version")
-      .select("design.name")
-      .where("design_version.id", "=", versionId),
+  return readVersions(studio, [versionId])[0]!
+}
+
+const VERSIONS = `SELECT v.*, d.name FROM design_version v JOIN design d ON d.id = v.design_id
+  WHERE v.id IN (SELECT value FROM json_each(?))`
+const LAYERS = "SELECT * FROM layer WHERE version_id IN (SELECT value FROM json_each(?)) ORDER BY position"
+const USES = `SELECT u.* FROM layer l JOIN layer_use u ON u.layer_id = l.id
+  WHERE l.version_id IN (SELECT value FROM json_each(?)) ORDER BY u.position`
+
+/** Versions in the order asked for. Plans are read so often that building the queries shows, so they are text. */
+function readVersions({ file }: Studio, versionIds: readonly number[]): Version[] {
+  const ids = [JSON.stringify(versionIds)]
+  const versions = new Map(
+    file
+      .allText<Selectable<Tables["design_version"]> & { name: string }>(VERSIONS, ids)
+      .map((version) => [version.id, version]),
   )
-  if (!version) throw new Refusal("There is no such design.", { status: 404 })
-  const layers = file.all(
-    sql.selectFrom("layer").selectAll().where("version_id", "=", versionId).orderBy("position"),
-  )
-  const uses = file.all(
-    sql
-      .selectFrom("layer_use")
-      .innerJoin("layer", "layer.id", "layer_use.layer_id")
-      .selectAll("layer_use")
-      .where("layer.version_id", "=", versionId)
-      .orderBy("layer.position")
-      .orderBy("layer_use.position"),
-  )
+  const layers = grouped(file.allText<Selectable<Tables["layer"]>>(LAYERS, ids), "version_id")
+  const uses = grouped(file.allText<Selectable<Tables["layer_use"]>>(USES, ids), "layer_id")
+  return versionIds.map((versionId) => {
+    const version = versions.get(versionId)
+    if (!version) throw new Refusal("There is no such design.", { status: 404 })
+    return versionFrom(version, layers.get(versionId) ?? [], uses)
+  })
+}
+
+function grouped<Row extends Record<Key, number>, Key extends string>(
+  rows: readonly Row[],
+  key: Key,
+): Map<number, Row[]> {
+  const groups = new Map<number, Row[]>()
+  for (const row of rows) {
+    const group = groups.get(row[key])
+    if (group) group.push(row)
+    else groups.set(row[key], [row])
+  }
+  return groups
+}
+
+function versionFrom(
+  version: Selectable<Tables["design_version"]> & { name: string },
+  layers: readonly Selectable<Tables["layer"]>[],
+  usesOf: ReadonlyMap<number, readonly Selectable<Tables["layer_use"]>[]>,
+): Version {
   return {
-    versionId,
+    versionId: version.id,
     designId: version.design_id,
     name: version.name,
     number: version.number,
@@ -79,7 +104,7 @@ export function versionOf(studio: Studio, versionId: number): Version {
           layer.band_from_um === null || layer.band_to_um === null
             ? null
             : { fromUm: layer.band_from_um, toUm: layer.band_to_um },
-        uses: uses.filter((use) => use.layer_id === layer.id).map(useOf),
+        uses: (usesOf.get(layer.id) ?? []).map(useOf),
       })),
     },
     layerIds: layers.map((layer) => layer.id),

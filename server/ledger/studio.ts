@@ -1,5 +1,7 @@
+import type { Selectable } from "kysely"
 import { Temporal } from "temporal-polyfill"
 import type { StudioFile } from "../../db/file.ts"
+import type { Tables } from "../../db/tables.ts"
 import { sql } from "../../db/words.ts"
 import type { IsoDate } from "../domain/dates.ts"
 
@@ -42,7 +44,7 @@ export const FIRST_SETTINGS: StudioSettings = {
 
 /** The settings of the file, or the first ones while none are kept. */
 export function settingsOf(studio: Studio): StudioSettings {
-  const row = studio.file.first(sql.selectFrom("studio").selectAll())
+  const row = studio.file.firstText<Selectable<Tables["studio"]>>("SELECT * FROM studio")
   if (!row) return FIRST_SETTINGS
   return {
     name: row.name,

@@ -7,6 +7,7 @@ import {
   addSupply,
   changeSupply,
   planSupply,
+  type Supply,
   type SupplyInput,
   suppliesList,
   supplyById,
@@ -71,10 +72,10 @@ export function setProfile(studio: Studio, supplyId: number, profile: CoatedProf
   })
 }
 
-/** Every blank that has its profile, by name. */
-export function blanks(studio: Studio): Blank[] {
+/** Every blank that has its profile, by name. @param supplies all of them, where they have been read already */
+export function blanks(studio: Studio, supplies: readonly Supply[] = suppliesList(studio)): Blank[] {
   const profiles = profilesOf(studio)
-  return suppliesList(studio).flatMap((supply) => {
+  return supplies.flatMap((supply) => {
     const profile = profiles.get(supply.id)
     return profile ? [{ supply: planSupply(supply), ...profile }] : []
   })

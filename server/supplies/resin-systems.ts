@@ -15,9 +15,9 @@ export interface ResinSystemInput extends Omit<ResinSystem, "id" | "partA" | "pa
   maxPigmentPpm?: number | null
 }
 
-/** Every resin system with its parts, by name. */
-export function resinSystems(studio: Studio): ResinSystem[] {
-  const supplies = new Map(suppliesList(studio).map((supply) => [supply.id, supply]))
+/** Every resin system with its parts, by name. @param known all supplies, where they have been read already */
+export function resinSystems(studio: Studio, known: readonly Supply[] = suppliesList(studio)): ResinSystem[] {
+  const supplies = new Map(known.map((supply) => [supply.id, supply]))
   const rows = studio.file.allText<Selectable<Tables["resin_system"]>>(
     "SELECT * FROM resin_system ORDER BY name COLLATE NOCASE",
   )

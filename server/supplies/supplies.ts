@@ -43,7 +43,9 @@ export interface Supply extends Required<SupplyInput> {
 export function suppliesList(studio: Studio): Supply[] {
   const { file } = studio
   const hazards = new Map<number, string[]>()
-  for (const row of file.all(sql.selectFrom("supply_hazard").selectAll().orderBy("hazard"))) {
+  for (const row of file.allText<Selectable<Tables["supply_hazard"]>>(
+    "SELECT * FROM supply_hazard ORDER BY hazard",
+  )) {
     hazards.set(row.supply_id, [...(hazards.get(row.supply_id) ?? []), row.hazard])
   }
   const rows = file.allText<Selectable<Tables["supply"]>>(
