@@ -92,6 +92,7 @@ export const THINGS = {
       own("offer", "pack_id"),
     ],
   },
+  scuff: { parts: [own("scuff"), own("scuff_use", "scuff_id")] },
   "resin-system": { parts: [own("resin_system")] },
   design: {
     parts: [
@@ -138,6 +139,7 @@ const USES: Partial<Record<keyof Tables, string>> = {
   purchase: "packs are on order from it",
   receipt_line: "something was received under it",
   resin_system: "a resin system is mixed from it",
+  scuff_use: "cups are scuffed and wiped with it between coats",
 }
 
 export function kindOf(thing: string): Kind {
