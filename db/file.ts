@@ -31,6 +31,8 @@ export interface StudioFile {
   script(text: string): void
   /** Runs `work` in one BEGIN IMMEDIATE transaction: all of it or, when it throws, nothing. */
   transaction<T>(work: () => T): T
+  /** Copies the whole file as it stands, while it goes on being used (SQLite's online backup). */
+  copyTo(path: string): Promise<void>
   close(): void
   /** For the fault test: called after each statement inside a transaction; may throw. */
   afterStatement: (() => void) | null
@@ -141,6 +143,17 @@ function wrap(path: string, db: Database.Database): StudioFile {
         return db.transaction(work).immediate()
       } catch (error) {
         throw problemOf(error, path)
+      }
+    },
+    async copyTo(toPath) {
+      try {
+        await db.backup(toPath)
+        // one file alone: a copy that needs its journal beside it is half a copy once it is taken away
+        const copy = new Database(toPath)
+        copy.pragma("journal_mode = DELETE")
+        copy.close()
+      } catch (error) {
+        throw problemOf(error, toPath)
       }
     },
     close() {

@@ -65,6 +65,43 @@ function migrate(file: StudioFile): void {
   file.runText("PRAGMA foreign_keys = ON")
 }
 
+/**
+ * Tables and indexes as they were at a version of the schema, by kind and name: what a file of that version may hold.
+ *
+ * @param version 1 to `SCHEMA_VERSION`
+ */
+export function schemaAt(version: number): Map<string, string> {
+  const file = connect(":memory:")
+  try {
+    file.runText("PRAGMA foreign_keys = OFF")
+    for (const name of steps().slice(0, version)) file.script(readFileSync(new URL(name, folder), "utf8"))
+    return schemaOf(file)
+  } finally {
+    file.close()
+  }
+}
+
+/** What a file holds, by kind and name: "table cup" to the text that makes it, white space evened out. */
+export function schemaOf(file: StudioFile): Map<string, string> {
+  const rows = file.allText<{ type: string; name: string; sql: string }>(
+    "SELECT type, name, sql FROM sqlite_schema WHERE name NOT LIKE 'sqlite_%'",
+  )
+  return new Map(rows.map(({ type, name, sql }) => [`${type} ${name}`, sql.replace(/\s+/g, " ")]))
+}
+
+/** The names of our own triggers. */
+export const TRIGGER_NAMES: ReadonlySet<string> = new Set(
+  [...triggers.matchAll(/^CREATE TRIGGER (\w+)/gm)].map((found) => found[1] as string),
+)
+
+/** Makes all triggers anew, so that those of a file from elsewhere are this program's own. */
+export function renewTriggers(file: StudioFile): void {
+  file.transaction(() => {
+    dropTriggers(file)
+    file.script(triggers)
+  })
+}
+
 function dropTriggers(file: StudioFile): void {
   for (const { name } of file.allText<{ name: string }>(
     "SELECT name FROM sqlite_schema WHERE type = 'trigger'",

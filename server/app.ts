@@ -3,6 +3,8 @@ import express, { type Express, type Router } from "express"
 import type { Logger } from "pino"
 import { FileProblem } from "../db/problems.ts"
 import { batchesRoutes } from "./batches/routes.ts"
+import { type House, houseInMemory } from "./data/house.ts"
+import { copiesRoutes } from "./data/routes.ts"
 import { designsRoutes } from "./designs/routes.ts"
 import { onlyPaired } from "./devices/guard.ts"
 import { PairingDesk } from "./devices/pairing.ts"
@@ -38,13 +40,15 @@ const NAVIGATION: readonly NavigationItem[] = [
 ]
 
 /** What only the computer does; a phone is told so. */
-const COMPUTER_ONLY = ["/setup/phones"]
+const COMPUTER_ONLY = ["/setup/phones", "/setup/copies"]
 
 interface AppParts {
   port: () => number
   logger: Logger
   assets?: Assets
   network?: Network
+  /** where the studio's file lives, for copies; none over a file in memory */
+  house?: House
 }
 
 /**
@@ -56,7 +60,11 @@ export function createApp(studio: Studio, parts: AppParts): Express {
   const network = parts.network ?? { desk: new PairingDesk(), reach: () => null }
   return createShell({
     ...shellOf(studio, parts),
-    routers: [{ router: phonesRoutes(studio, network) }, ...rooms(studio)],
+    routers: [
+      { router: phonesRoutes(studio, network) },
+      { router: copiesRoutes(parts.house ?? houseInMemory(studio)) },
+      ...rooms(studio),
+    ],
   })
 }
 

@@ -6,10 +6,10 @@ import { join, resolve } from "node:path"
 import { fileURLToPath } from "node:url"
 import { parseArgs } from "node:util"
 import { type Logger, pino } from "pino"
-import { Temporal } from "temporal-polyfill"
-import { openStudioFile } from "../db/migrate.ts"
 import { FileProblem } from "../db/problems.ts"
 import { createApp, createPhoneApp } from "./app.ts"
+import { openHouse } from "./data/house.ts"
+import { copyEachNight } from "./data/nightly.ts"
 import { listenOnNetwork, type NetworkListener, networkAddress } from "./devices/listener.ts"
 import { PairingDesk } from "./devices/pairing.ts"
 import type { Network } from "./devices/routes.ts"
@@ -41,23 +41,25 @@ try {
 
 async function start({ demo, folder, port, lan }: Start): Promise<void> {
   makeFolder(folder)
-  const file = openStudioFile(join(folder, "studio.db"))
-  const studio: Studio = { file, now: () => Temporal.Now.instant() }
+  const house = openHouse(folder)
+  const { studio } = house
   if (demo) {
     const { loadDemo } = await import("../seed/demo.ts")
-    loadDemo(file, studio.now())
+    loadDemo(studio.file, studio.now())
   }
 
   const logger = pino({ level: "warn" }, pino.destination({ dest: 2, sync: true }))
   const assets = bundleAssets()
   let phones: NetworkListener | null = null
   const network: Network = { desk: new PairingDesk(), reach: () => phones }
-  const server = createServer(createApp(studio, { port: () => port, logger, assets, network }))
+  const server = createServer(createApp(studio, { port: () => port, logger, assets, network, house }))
+  const stopCopying = demo ? () => {} : copyEachNight(house, logger)
   const stop = () => {
+    stopCopying()
     phones?.close()
     server.closeAllConnections()
     server.close()
-    file.close()
+    house.close()
     if (demo) rmSync(folder, { recursive: true, force: true })
     process.exit(0)
   }
@@ -72,7 +74,7 @@ async function start({ demo, folder, port, lan }: Start): Promise<void> {
       listening()
     })
   }).catch((problem: unknown) => {
-    file.close()
+    house.close()
     if (demo) rmSync(folder, { recursive: true, force: true })
     throw problem
   })
@@ -81,7 +83,7 @@ async function start({ demo, folder, port, lan }: Start): Promise<void> {
   console.log(
     demo
       ? "What you try here is gone when you stop it (Ctrl+C)."
-      : `Your file: ${file.path} (stop with Ctrl+C)`,
+      : `Your file: ${studio.file.path} (stop with Ctrl+C)`,
   )
 }
 

@@ -70,6 +70,12 @@ function overview(studio: Studio) {
         count: `${units === "us" ? "US units" : "metric"}, ${currency}, ${timeZone}`,
       },
       {
+        to: "/setup/copies",
+        label: "Copies of your data",
+        about: "made each night, taken away, put back",
+        count: "",
+      },
+      {
         to: "/setup/phones",
         label: "Phones",
         about: "use Lotcup at the bench, with the phone's camera",

@@ -1,5 +1,4 @@
-import type { StudioFile } from "../../db/file.ts"
-import { openStudioFile } from "../../db/migrate.ts"
+import { openStudioFile, schemaOf } from "../../db/migrate.ts"
 import type { Rule } from "./rule.ts"
 
 /** The database itself is sound. */
@@ -42,13 +41,6 @@ const schema: Rule = {
             : "It does not belong in a file of this program.",
       }))
   },
-}
-
-function schemaOf(file: StudioFile): Map<string, string> {
-  const rows = file.allText<{ type: string; name: string; sql: string }>(
-    "SELECT type, name, sql FROM sqlite_schema WHERE name NOT LIKE 'sqlite_%'",
-  )
-  return new Map(rows.map(({ type, name, sql }) => [`${type} ${name}`, sql.replace(/\s+/g, " ")]))
 }
 
 export const fileRules: readonly Rule[] = [sound, schema, references]

@@ -2,6 +2,7 @@ import { join, resolve } from "node:path"
 import { fileURLToPath } from "node:url"
 import { parseArgs } from "node:util"
 import { connectToRead } from "../../db/file.ts"
+import { SCHEMA_VERSION } from "../../db/migrate.ts"
 import { FileProblem } from "../../db/problems.ts"
 import { sizeOf, verify } from "./service.ts"
 
@@ -13,6 +14,12 @@ const MOST_SHOWN = 20
 try {
   const { values } = parseArgs({ options: { data: { type: "string" } } })
   const file = connectToRead(join(resolve(values.data ?? join(HERE, "data")), "studio.db"))
+  const version = file.firstText<{ user_version: number }>("PRAGMA user_version")?.user_version ?? 0
+  if (version < SCHEMA_VERSION) {
+    throw new FileProblem(
+      `${file.path} is of an older version. Start Lotcup once, which brings it up to date, then verify.`,
+    )
+  }
   const found = verify(file)
   if (found.length === 0) {
     const { actions, movements, containers, cups } = sizeOf(file)

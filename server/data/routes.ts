@@ -1,0 +1,100 @@
+import { randomUUID } from "node:crypto"
+import { createWriteStream, rmSync } from "node:fs"
+import { tmpdir } from "node:os"
+import { join } from "node:path"
+import { pipeline } from "node:stream/promises"
+import express, { type Request, type Router } from "express"
+import { z } from "zod"
+import { Refusal } from "../domain/refusal.ts"
+import { codeParam, formPost } from "../web/forms.ts"
+import { idempotencyKey } from "../web/fields.ts"
+import type { Copy, House } from "./house.ts"
+
+const JustKey = z.object({ key: idempotencyKey })
+const LARGEST_UPLOAD = 1024 ** 3
+
+const KIND_WORDS: Record<Copy["kind"], string> = {
+  nightly: "each night",
+  asked: "asked for",
+  "before-restore": "before another was put back",
+}
+
+/** At the computer: copies of the studio's file, made, taken away and put back. */
+export function copiesRoutes(house: House): Router {
+  const router = express.Router()
+  router.get("/setup/copies", (_req, res) => {
+    const copies = house.copies()
+    res.page("data/copies", {
+      title: "Copies of your data",
+      lead: leadOf(copies),
+      back: { to: "/setup", label: "Set up" },
+      copies: copies.map((copy) => ({ ...copy, why: KIND_WORDS[copy.kind], size: sizeWords(copy.bytes) })),
+    })
+  })
+  formPost(router, {
+    path: "/setup/copies",
+    form: JustKey,
+    save: async (_input, _req, res) => {
+      const made = await house.makeCopy("asked")
+      res.saved(`A copy is made and looked over: ${sizeWords(made.bytes)}.`, { to: "/setup/copies" })
+    },
+  })
+  router.get("/setup/copies/:code/file", (req, res) => {
+    const name = codeParam(req)
+    res.download(house.pathOf(name), name)
+  })
+  router.get("/setup/copies/:code/put-back", (req, res) => {
+    const copy = house.copies().find((one) => one.name === codeParam(req))
+    if (!copy) throw new Refusal("There is no such copy.", { status: 404 })
+    res.page("data/put-back", {
+      title: "Put this copy back?",
+      back: { to: "/setup/copies", label: "Copies" },
+      copy: { ...copy, size: sizeWords(copy.bytes) },
+    })
+  })
+  formPost(router, {
+    path: "/setup/copies/:code/put-back",
+    form: JustKey,
+    save: async (_input, req, res) => {
+      await house.putBack(house.pathOf(codeParam(req)))
+      res.saved("The copy is put back. What was there before is kept as a copy too.", { to: "/setup/copies" })
+    },
+  })
+  // sent by the page's own code, as it is; nothing of it is believed before it was looked over
+  router.post("/setup/copies/upload", async (req, res) => {
+    const path = await receiveUpload(req)
+    try {
+      await house.putBack(path)
+    } finally {
+      for (const more of ["", "-wal", "-shm"]) rmSync(path + more, { force: true })
+    }
+    res.saved("The file is put back. What was there before is kept as a copy too.", { to: "/setup/copies" })
+  })
+  return router
+}
+
+async function receiveUpload(req: Request): Promise<string> {
+  if (!req.is("application/octet-stream")) throw new Refusal("Choose a copy that Lotcup made.", { status: 415 })
+  const path = join(tmpdir(), `lotcup-upload-${randomUUID()}`)
+  let bytes = 0
+  req.on("data", (part: Buffer) => {
+    bytes += part.length
+    if (bytes > LARGEST_UPLOAD) req.destroy(new Refusal("That file is larger than any studio's. Choose another.", { status: 413 }))
+  })
+  try {
+    await pipeline(req, createWriteStream(path, { mode: 0o600, flags: "wx" }))
+    return path
+  } catch (error) {
+    rmSync(path, { force: true })
+    throw error
+  }
+}
+
+function leadOf(copies: readonly Copy[]): string {
+  if (copies.length === 0) return "No copy was made yet. The first is made tonight, or now if you ask for it."
+  return copies.length === 1 ? "One copy is kept." : `${copies.length} copies are kept.`
+}
+
+function sizeWords(bytes: number): string {
+  return bytes < 1e6 ? `${Math.ceil(bytes / 1000)} kB` : `${(bytes / 1e6).toFixed(1)} MB`
+}
