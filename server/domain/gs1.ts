@@ -1,4 +1,26 @@
+import { parseDigitalLink } from "./gs1/digital-link.ts"
+import {
+  type Element,
+  GS,
+  type ParsedElements,
+  parseBracketed,
+  parseElementString,
+  separatorDoubt,
+  withSeparators,
+} from "./gs1/elements.ts"
+import { itemOf } from "./gs1/facts.ts"
+import {
+  expandUpcE,
+  gtinCheckDigit,
+  type ItemNumber,
+  parseItemNumber,
+  wrongLastDigit,
+  zerosBack,
+} from "./gs1/item-number.ts"
+import { symbologyIdentifier } from "./gs1/symbology.ts"
 import { parseStudioCode, type StudioCodeKind, studioCodeProblem } from "./studio-code.ts"
+
+export { expandUpcE, gtinCheckDigit, parseItemNumber } from "./gs1/item-number.ts"
 
 export const SYMBOLOGIES = [
   "EAN-13",
@@ -13,41 +35,43 @@ export const SYMBOLOGIES = [
 /** How a code came in. "typed": by hand, or by a hand-held scanner that types. */
 export type Symbology = (typeof SYMBOLOGIES)[number]
 
-/** A trade item number: 14 digits as it is kept, and the digits as they stand under the bars. */
-export interface ItemNumber {
-  gtin14: string
-  shown: string
+/** What a code says besides, where it is more than a number: see `factsOf`. */
+export interface Said {
+  elements: readonly Element[]
+  /** sentences about pieces that are not quite as they should be */
+  doubts: readonly string[]
 }
 
 /** What a code turned out to be. */
 export type CodeRead =
-  | ({ kind: "item" } & ItemNumber)
+  /** `said` is absent where the code is a number and no more */
+  | ({ kind: "item"; said?: Said } & ItemNumber)
   /** one of the studio's own codes; that it was ever given out is not known here */
   | { kind: "studio"; of: StudioCodeKind; code: string }
-  /** anything else, to be shown as text; `doubt` is a sentence when it may be a mistyped studio code */
-  | { kind: "text"; text: string; doubt: string | null }
+  /**
+   * anything else, to be shown as text; `doubt` is a sentence when it may be a mistyped studio code, `said` is
+   * there when it is a GS1 code that names no item
+   */
+  | { kind: "text"; text: string; doubt: string | null; said?: Said }
   /** eight typed digits that are right both ways: the person says which stands on the pack */
   | { kind: "ask"; question: string; choices: readonly (ItemNumber & { says: string })[] }
   | { kind: "bad"; message: string }
 
-export type ParsedItemNumber = ({ ok: true } & ItemNumber) | { ok: false; message: string }
-
 const LONGEST_CODE = 200
+/** A GS1 code that names an item may say more than is kept of it. */
+const LONGEST_GS1 = 4_000
 
 /**
  * Says what a scanned or typed code is. Bars that can only hold a trade item number must hold a right one;
- * the others, and what is typed, are the studio's own codes or plain text.
- *
- * Each kind of content is one reader below: GS1 element strings will be one more, before the studio's codes.
+ * the others, and what is typed, are GS1 codes (element string, in brackets, Digital Link), the studio's own
+ * codes, or plain text. A symbology identifier in front says more surely than anything what the data is.
  */
 export function readCode({ text, symbology }: { text: string; symbology: Symbology }): CodeRead {
-  const clean = withoutControls(text)
+  const marked = symbologyIdentifier(text.trim())
+  const data = marked?.data ?? text.trim()
+  const clean = withoutControls(data)
   if (clean === "") return bad("Nothing was read: scan again, or type the digits under the bars.")
-  if (clean.length > LONGEST_CODE) {
-    return bad(
-      `This code holds more than ${LONGEST_CODE} characters and cannot be kept: scan another code on the pack.`,
-    )
-  }
+  if (clean.length > LONGEST_GS1) return tooLong()
   switch (symbology) {
     case "EAN-13":
     case "UPC-A":
@@ -59,86 +83,59 @@ export function readCode({ text, symbology }: { text: string; symbology: Symbolo
     case "Code 128":
     case "DataMatrix":
     case "QR":
-      return asStudioCode(clean) ?? { kind: "text", text: clean, doubt: null }
     case "typed":
-      return asTypedDigits(clean) ?? asStudioCode(clean) ?? asTypedText(clean)
+      break
   }
+  switch (marked?.carried) {
+    case "elements":
+      return asSaid(parseElementString(data), clean)
+    case 13:
+    case 8:
+      return asItem(clean, marked.carried === 8 ? [8] : [12, 13])
+    case "anything":
+    case undefined:
+      return asAnything(data, clean, symbology)
+  }
+}
+
+/** Without a mark of what it is: what it can be read as, the surest first. */
+function asAnything(data: string, clean: string, symbology: Symbology): CodeRead {
+  const short = clean.length <= LONGEST_CODE
+  return (
+    (symbology === "typed" ? asTypedDigits(clean) : null) ??
+    (short ? asStudioCode(clean) : null) ??
+    asGs1(data, clean) ??
+    (short ? asText(clean, symbology) : tooLong())
+  )
 }
 
 /**
- * The check digit of any GS1 number: weights 3 and 1 by turns from the right, up to the next ten
- * (GS1 General Specifications, check digit calculation).
- *
- * @param body the digits without check digit
- * @returns 0 to 9
- * @throws {RangeError} when it is not all digits
+ * A GS1 code that does not say it is one. A web address and brackets are told by their form; a bare element
+ * string has to begin with an item number, and without a separator in it has to be right to its end too: any
+ * digits could begin so.
  */
-export function gtinCheckDigit(body: string): number {
-  if (!/^[0-9]+$/.test(body)) throw new RangeError("a check digit needs digits")
-  let sum = 0
-  for (let i = 0; i < body.length; i++) {
-    const weight = (body.length - i) % 2 === 1 ? 3 : 1
-    sum += weight * Number(body[i])
-  }
-  return (10 - (sum % 10)) % 10
+function asGs1(data: string, clean: string): CodeRead | null {
+  const link = parseDigitalLink(data)
+  if (link !== null) return asSaid(link, clean)
+  const bracketed = parseBracketed(data)
+  if (bracketed !== null) return bracketed.ok || NAMES_ITEM.test(data) ? asSaid(bracketed, clean) : null
+  const plain = withSeparators(data)
+  if (!/^0[12][0-9]{14}/.test(plain.startsWith(GS) ? plain.slice(1) : plain)) return null
+  const read = parseElementString(plain)
+  if (plain.includes(GS)) return asSaid(read, clean)
+  if (!read.ok || read.doubts.length > 0) return null
+  const doubt = separatorDoubt(read.elements)
+  return asSaid(doubt === null ? read : { ...read, doubts: [doubt] }, clean)
 }
 
-/**
- * Reads a trade item number of 8, 12, 13 or 14 digits (GTIN-8, -12, -13, -14).
- *
- * @param digits as under the bars
- * @returns its 14-digit form, zeros in front, by which it is kept and compared; or one sentence
- */
-export function parseItemNumber(digits: string): ParsedItemNumber {
-  if (!/^(?:[0-9]{8}|[0-9]{12,14})$/.test(digits)) {
-    return {
-      ok: false,
-      message: "The number under the bars has 8, 12, 13 or 14 digits: scan again or retype it.",
-    }
-  }
-  if (/^0+$/.test(digits)) {
-    return { ok: false, message: "A number of zeros stands for nothing: scan again or retype it." }
-  }
-  const expected = gtinCheckDigit(digits.slice(0, -1))
-  if (Number(digits.at(-1)) !== expected) return { ok: false, message: wrongLastDigit(expected) }
-  return { ok: true, gtin14: digits.padStart(14, "0"), shown: digits }
-}
+const NAMES_ITEM = /\(0[12]\)/
 
-/**
- * The 12 digits (UPC-A) that a short UPC-E code stands for: its last digit says where the zeros were left out
- * (GS1 General Specifications, UPC-E decoding).
- *
- * @param code eight digits, or the middle six, then of number system 0
- */
-export function expandUpcE(code: string): { ok: true; upcA: string } | { ok: false; message: string } {
-  if (!/^(?:[0-9]{6}|[0-9]{8})$/.test(code)) {
-    return { ok: false, message: "A short UPC-E code has 8 digits: scan again or retype it." }
-  }
-  const system = code.length === 8 ? code[0]! : "0"
-  if (system !== "0" && system !== "1") {
-    return { ok: false, message: "A short UPC-E code begins with 0 or 1: scan again or retype it." }
-  }
-  const body = system + zerosBack(code.length === 8 ? code.slice(1, 7) : code)
-  const check = gtinCheckDigit(body)
-  if (code.length === 8 && Number(code[7]) !== check) return { ok: false, message: wrongLastDigit(check) }
-  return { ok: true, upcA: body + check }
-}
-
-/** Six digits of a UPC-E code to the ten between number system and check digit. */
-function zerosBack(six: string): string {
-  const last = six[5]!
-  switch (last) {
-    case "0":
-    case "1":
-    case "2":
-      return `${six.slice(0, 2)}${last}0000${six.slice(2, 5)}`
-    case "3":
-      return `${six.slice(0, 3)}00000${six.slice(3, 5)}`
-    case "4":
-      return `${six.slice(0, 4)}00000${six.slice(4, 5)}`
-    default:
-      return `${six.slice(0, 5)}0000${last}`
-  }
+function asSaid(read: ParsedElements, clean: string): CodeRead {
+  if (!read.ok) return bad(read.message)
+  const said = { elements: read.elements, doubts: read.doubts }
+  const item = itemOf(read.elements)
+  if (item !== null) return { kind: "item", ...item, said }
+  return clean.length <= LONGEST_CODE ? { kind: "text", text: clean, doubt: null, said } : tooLong()
 }
 
 function asItem(text: string, lengths: readonly number[]): CodeRead {
@@ -197,12 +194,14 @@ function wrongLastDigitEitherWay(digits: string): string {
   return `The last digit should be ${upcE} in a UPC-E or ${ean8} in an EAN-8: scan again or retype it.`
 }
 
-function asTypedText(text: string): CodeRead {
-  return { kind: "text", text, doubt: studioCodeProblem(text) }
+function asText(text: string, symbology: Symbology): CodeRead {
+  return { kind: "text", text, doubt: symbology === "typed" ? studioCodeProblem(text) : null }
 }
 
-function wrongLastDigit(expected: number): string {
-  return `The last digit should be ${expected}: scan again or retype it.`
+function tooLong(): CodeRead {
+  return bad(
+    `This code holds more than ${LONGEST_CODE} characters and cannot be kept: scan another code on the pack.`,
+  )
 }
 
 function bad(message: string): CodeRead {
