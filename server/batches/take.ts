@@ -62,7 +62,9 @@ export function take(
   say: Say = {},
 ): Taking {
   const measures = measuresOf(studio)
-  const shelf = shelfWith(studio, on, say)
+  const needs = passes.map((pass) => needOf(plan, pass, measures))
+  const needed = new Set(needs.flatMap((need) => need.draws.map((draw) => draw.supplyId)))
+  const shelf = shelfWith(studio, needed, on, say)
   const pool = openPool(
     shelf.map((bottle) => ({ ...bottle, amountLeft: bottle.amountLeft + heldMoreOf(bottle, say) })),
     {
@@ -71,8 +73,8 @@ export function take(
     },
   )
   const missing = new Map<number, Missing>()
-  const taken = passes.map((pass) => {
-    const need = needOf(plan, pass, measures)
+  const taken = passes.map((pass, index) => {
+    const need = needs[index]!
     const result = pool.takeAll(wantsOf(need, pass.cupIds.length), on)
     for (const lack of result.missing) {
       const known = missing.get(lack.supplyId)
@@ -87,7 +89,6 @@ export function take(
     }
     return { pass, need, picks: result.picks }
   })
-  const needed = new Set(taken.flatMap(({ need }) => need.draws.map((draw) => draw.supplyId)))
   const idle = shelf.find((bottle) => heldMoreOf(bottle, say) > 0 && !needed.has(bottle.supplyId))
   if (idle) throw new Refusal(`${idle.code} (${idle.supply}) is not used in this step.`)
   return missing.size === 0
@@ -118,17 +119,22 @@ export function measuresOf(studio: Studio): Measures {
   return { volumeStepUl, massStepMg }
 }
 
-/** What had come by that day and is on the shelf, and the empty ones that the person says held more. */
-function shelfWith(studio: Studio, on: IsoDate, say: Say): OnHand[] {
+/**
+ * What had come by that day and is on the shelf of the supplies in question, and the empty ones that the person
+ * says held more.
+ */
+function shelfWith(studio: Studio, needed: ReadonlySet<number>, on: IsoDate, say: Say): OnHand[] {
   const { timeZone, units } = settingsOf(studio)
-  const shelf = onHand(studio.file, timeZone).filter((bottle) => bottle.cameOn <= on)
-  for (const { containerId } of say.heldMore ?? []) {
-    if (shelf.some((bottle) => bottle.containerId === containerId)) continue
-    const row = studio.file.firstText<{ supply_id: number }>("SELECT supply_id FROM container WHERE id = ?", [
-      containerId,
-    ])
-    const empty = row && usedUp(studio.file, timeZone, row.supply_id, EMPTIES_OFFERED)
-    shelf.push(...(empty ?? []).filter((bottle) => bottle.containerId === containerId))
+  const saidMore = studio.file.allText<{ id: number; supply_id: number }>(
+    "SELECT id, supply_id FROM container WHERE id IN (SELECT value FROM json_each(?))",
+    [JSON.stringify((say.heldMore ?? []).map((held) => held.containerId))],
+  )
+  const supplyIds = [...needed, ...saidMore.map((bottle) => bottle.supply_id)]
+  const shelf = onHand(studio.file, timeZone, supplyIds).filter((bottle) => bottle.cameOn <= on)
+  for (const { id, supply_id } of saidMore) {
+    if (shelf.some((bottle) => bottle.containerId === id)) continue
+    const empty = usedUp(studio.file, timeZone, supply_id, EMPTIES_OFFERED)
+    shelf.push(...empty.filter((bottle) => bottle.containerId === id))
   }
   for (const { containerId } of say.heldMore ?? []) {
     const bottle = shelf.find((one) => one.containerId === containerId)

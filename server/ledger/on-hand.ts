@@ -85,13 +85,15 @@ const TOPPED_UP = `SELECT t.container_id, t.use_by, l.expires_on, l.held
  * Everything on hand, in the order of container ids.
  *
  * @param timeZone the studio's, for lives after opening that are counted in hours
- * @param supplyId only this supply's
+ * @param only the supply or the supplies asked for; left out: all
  */
-export function onHand(file: StudioFile, timeZone: string, supplyId?: number): OnHand[] {
+export function onHand(file: StudioFile, timeZone: string, only?: number | readonly number[]): OnHand[] {
   const rows =
-    supplyId === undefined
+    only === undefined
       ? file.allText<Row>(`${ON_HAND} ORDER BY c.id`)
-      : file.allText<Row>(`${ON_HAND} AND c.supply_id = ? ORDER BY c.id`, [supplyId])
+      : file.allText<Row>(`${ON_HAND} AND c.supply_id IN (SELECT value FROM json_each(?)) ORDER BY c.id`, [
+          JSON.stringify([only].flat()),
+        ])
   return withDays(file, timeZone, rows)
 }
 
