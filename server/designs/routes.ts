@@ -1,11 +1,13 @@
 import express, { type Request, type Response, type Router } from "express"
 import { z } from "zod"
 import { Refusal } from "../domain/refusal.ts"
+import { act } from "../ledger/act.ts"
+import { changed, made } from "../ledger/row-change.ts"
 import type { Studio } from "../ledger/studio.ts"
+import { by } from "../web/device.ts"
 import { count, idempotencyKey, orEmpty } from "../web/fields.ts"
 import { idParam, type Problem, problemsOf, readForm, readQuery } from "../web/forms.ts"
 import { flatten, type Typed } from "../web/nest.ts"
-import { Once } from "../web/once.ts"
 import { designPage } from "./design-page.ts"
 import { type Draft, DraftForm, EMPTY_DRAFT } from "./draft.ts"
 import { entryOf } from "./draft-entry.ts"
@@ -26,15 +28,9 @@ const Asked = z.object({
 })
 const From = z.object({ from: orEmpty(count(1e15, "Design")) })
 
-interface Kept {
-  sentence: string
-  to: string
-}
-
 /** Designs: all of them, one with what it takes, and the editor. */
 export function designsRoutes(studio: Studio): Router {
   const router = express.Router()
-  const once = new Once<Kept>()
 
   router.get("/designs", (_req, res) => {
     const all = designs(studio)
@@ -50,12 +46,17 @@ export function designsRoutes(studio: Studio): Router {
     show(res, studio, NEW, from === null ? EMPTY_DRAFT : likeIt(studio, from))
   })
   router.post("/designs/new", (req, res) =>
-    edit(req, res, studio, NEW, (key, design) =>
-      once.do(key, () => {
-        const { designId } = addDesign(studio, design)
-        return { sentence: `${design.name.trim()} is kept.`, to: `/designs/${designId}` }
-      }),
-    ),
+    edit(req, res, studio, NEW, (key, design) => {
+      const done = act(studio, "design", by(res, key), design, (now) => ({
+        answer: made(now, "design", () => addDesign(studio, design).designId),
+        summary: `The design ${design.name.trim()} is kept`,
+      }))
+      res.saved(`${done.summary}.`, {
+        to: `/designs/${done.answer}`,
+        undo: done.actionId,
+        undoTo: "/designs",
+      })
+    }),
   )
 
   router.get("/designs/:id", (req, res) => {
@@ -69,18 +70,26 @@ export function designsRoutes(studio: Studio): Router {
   router.post("/designs/:id/edit", (req, res) => {
     const designId = idParam(req)
     const { about } = existing(studio, designId)
-    edit(req, res, studio, about, (key, design) =>
-      once.do(key, () => {
-        const { number, isNew } = changeDesign(studio, designId, design)
+    edit(req, res, studio, about, (key, design) => {
+      const done = act(studio, "design", by(res, key), { designId, ...design }, (now) => {
         const name = design.name.trim()
-        return {
-          sentence: isNew
-            ? `${name} is kept as version ${number}. Batches already begun keep the version they began with.`
-            : `${name} is changed.`,
-          to: `/designs/${designId}`,
-        }
-      }),
-    )
+        let version: number | null = null
+        changed(now, "design", designId, () => {
+          const { number, isNew } = changeDesign(studio, designId, design)
+          if (isNew) version = number
+        })
+        const summary =
+          version === null
+            ? `The design ${name} is changed`
+            : `The design ${name} is kept as version ${version}`
+        return { summary, answer: { isNew: version !== null } }
+      })
+      const still = " Batches already begun keep the version they began with."
+      res.saved(`${done.summary}.${done.answer.isNew ? still : ""}`, {
+        to: `/designs/${designId}`,
+        undo: done.actionId,
+      })
+    })
   })
   return router
 }
@@ -126,7 +135,7 @@ function edit(
   res: Response,
   studio: Studio,
   about: About,
-  keep: (key: string, design: DesignInput) => Kept,
+  keep: (key: string, design: DesignInput) => void,
 ): void {
   const { do: asked, key, ...draft } = readForm(DraftForm, req.body)
   try {
@@ -136,10 +145,7 @@ function edit(
       return
     }
     const design = entryOf(draft, choices)
-    const { key: once } = readForm(z.object({ key: idempotencyKey }), { key })
-    // sent again after going back and changing something, it is another request
-    const { sentence, to } = keep(`${once} ${JSON.stringify(design)}`, design)
-    res.saved(sentence, { to })
+    keep(readForm(z.object({ key: idempotencyKey }), { key }).key, design)
   } catch (error) {
     const problems = problemsOf(error)
     if (problems === null || (error instanceof Refusal && error.status === 404)) throw error

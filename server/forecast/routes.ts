@@ -4,6 +4,7 @@ import { designs } from "../designs/service.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { addOrder } from "../orders/service.ts"
+import { by } from "../web/device.ts"
 import { chosen, count, id, idempotencyKey, isoDay, oneOf, optionalText } from "../web/fields.ts"
 import { formPost, problemsOf, readForm } from "../web/forms.ts"
 import { flatten, nest } from "../web/nest.ts"
@@ -38,9 +39,14 @@ export function forecastRoutes(studio: Studio): Router {
       form: Keep,
       save: ({ key, state, buyer, ...line }, _req, res) => {
         refusePast(studio, line)
-        const by = { device: "this computer", key }
         const lines = [{ ...line, note: "" }]
-        const done = addOrder(studio, by, { buyerId: null, buyerName: buyer, state, note: "", lines })
+        const done = addOrder(studio, by(res, key), {
+          buyerId: null,
+          buyerName: buyer,
+          state,
+          note: "",
+          lines,
+        })
         res.saved(`${done.summary}.`, {
           to: `/orders/${done.answer.orderId}`,
           undo: done.actionId,

@@ -68,7 +68,7 @@ export function act<Answer>(
     if (before) {
       if (before.request_hash !== requestHash) {
         throw new Refusal(
-          "This form was already sent with other contents. Go back, reload the page and fill it in again.",
+          "This form was already sent with other contents. Look at it and send it once more; a page left open long must be reloaded first.",
           {
             status: 409,
           },

@@ -63,8 +63,10 @@ export function takeBackChanges(now: Act, actionId: number): void {
     "SELECT thing, thing_id, before, after FROM row_change WHERE action_id = ? ORDER BY id DESC",
     [actionId],
   )
-  for (const [index, change] of changes.entries()) {
-    const madeAlong = index > 0 && change.before === null
+  const [about] = changes
+  for (const change of changes) {
+    const madeAlong =
+      change.before === null && (change.thing !== about?.thing || change.thing_id !== about.thing_id)
     const why = whyNot(now, actionId, change)
     if (why === null) putBack(now.file, change)
     else if (!madeAlong) throw new Refusal(why, { status: 409 })

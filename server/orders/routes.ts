@@ -4,6 +4,7 @@ import { MOST_CUPS, startBatch } from "../batches/service.ts"
 import { latestVersionId } from "../designs/service.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Studio } from "../ledger/studio.ts"
+import { by } from "../web/device.ts"
 import {
   chosen,
   count,
@@ -70,7 +71,7 @@ export function ordersRoutes(studio: Studio): Router {
     show: (_req, state) => newPage(studio, state),
     form: NewOrder,
     save: (input, _req, res) => {
-      const done = addOrder(studio, by(input.key), { ...orderFrom(input), state: input.state })
+      const done = addOrder(studio, by(res, input.key), { ...orderFrom(input), state: input.state })
       res.saved(`${done.summary}.`, {
         to: `/orders/${done.answer.orderId}`,
         undo: done.actionId,
@@ -92,14 +93,14 @@ export function ordersRoutes(studio: Studio): Router {
     show: (req, state) => changePage(studio, idParam(req), state),
     form: ChangedOrder,
     save: (input, req, res) => {
-      saidAt(req, res, changeOrder(studio, by(input.key), idParam(req), orderFrom(input)))
+      saidAt(req, res, changeOrder(studio, by(res, input.key), idParam(req), orderFrom(input)))
     },
   })
   formPost(router, {
     path: "/orders/:id/state",
     form: State,
     save: ({ key, state }, req, res) => {
-      saidAt(req, res, setOrderState(studio, by(key), idParam(req), state))
+      saidAt(req, res, setOrderState(studio, by(res, key), idParam(req), state))
     },
   })
   makingRoutes(router, studio, page)
@@ -120,7 +121,7 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
         if (!line) throw new Refusal("That line is not in this order any more.", { status: 404 })
         const versionId = latestVersionId(studio, line.designId)
         const input = { versionId, cups, note: "", orderLineId: lineId }
-        const done = startBatch(studio, by(key), input)
+        const done = startBatch(studio, by(res, key), input)
         res.saved(`${done.summary}.`, { to: `/batches/${done.answer.batchId}`, undo: done.actionId })
       },
     },
@@ -132,7 +133,7 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
       path: "/orders/:id/assign",
       form: Assign,
       save: ({ key, lineId, cupIds }, req, res) => {
-        const done = assignCups(studio, by(key), { orderLineId: lineId, cupIds })
+        const done = assignCups(studio, by(res, key), { orderLineId: lineId, cupIds })
         saidAt(req, res, done)
       },
     },
@@ -145,7 +146,7 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
       form: OnIt,
       save: ({ key, what, cupIds }, req, res) => {
         const change = { send: sendCups, free: freeCups, return: returnCups }[what]
-        saidAt(req, res, change(studio, by(key), cupIds))
+        saidAt(req, res, change(studio, by(res, key), cupIds))
       },
     },
     page,
@@ -154,10 +155,6 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
 
 function orderFrom({ buyer, note, lines }: z.output<typeof ChangedOrder>): OrderInput {
   return { buyerId: null, buyerName: buyer, note, lines }
-}
-
-function by(key: string) {
-  return { device: "this computer", key }
 }
 
 function saidAt(req: Request, res: Response, done: { summary: string; actionId: number }): void {

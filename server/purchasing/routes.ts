@@ -1,6 +1,7 @@
 import express, { type Response, type Router } from "express"
 import { z } from "zod"
 import type { Studio } from "../ledger/studio.ts"
+import { by } from "../web/device.ts"
 import { count, id, idempotencyKey, isoDay } from "../web/fields.ts"
 import { formPost, idParam } from "../web/forms.ts"
 import { shoppingPage } from "./page.ts"
@@ -30,7 +31,7 @@ export function purchasingRoutes(studio: Studio): Router {
       path: "/shopping/ordered",
       form: Ordered,
       save: ({ key, ...input }, _req, res) => {
-        said(res, orderPacks(studio, by(key), input))
+        said(res, orderPacks(studio, by(res, key), input))
       },
     },
     page,
@@ -41,7 +42,7 @@ export function purchasingRoutes(studio: Studio): Router {
       path: "/purchases/:id/expected",
       form: Expected,
       save: ({ key, expectedOn }, req, res) => {
-        said(res, expectPurchase(studio, by(key), { purchaseId: idParam(req), expectedOn }))
+        said(res, expectPurchase(studio, by(res, key), { purchaseId: idParam(req), expectedOn }))
       },
     },
     page,
@@ -49,13 +50,9 @@ export function purchasingRoutes(studio: Studio): Router {
   formPost(router, {
     path: "/purchases/:id/cancel",
     form: Cancel,
-    save: ({ key }, req, res) => said(res, cancelPurchase(studio, by(key), idParam(req))),
+    save: ({ key }, req, res) => said(res, cancelPurchase(studio, by(res, key), idParam(req))),
   })
   return router
-}
-
-function by(key: string) {
-  return { device: "this computer", key }
 }
 
 function said(res: Response, done: { summary: string; actionId: number }): void {

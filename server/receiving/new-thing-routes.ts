@@ -2,8 +2,11 @@ import type { Request, Router } from "express"
 import { z } from "zod"
 import { SUPPLY_KINDS } from "../domain/plan.ts"
 import { studioCodeProblem } from "../domain/studio-code.ts"
+import { act } from "../ledger/act.ts"
+import { changed } from "../ledger/row-change.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { addCodeToPack, makers, type PackInfo, packById, packs, suppliesList } from "../supplies/service.ts"
+import { by } from "../web/device.ts"
 import {
   checkbox,
   count,
@@ -64,9 +67,15 @@ export function newThingRoutes(router: Router, studio: Studio): void {
       form: KnownForm,
       save: (form, req, res) => {
         const { delivery, code } = readQuery(NewQuery, req)
-        packById(studio, form.packId)
-        if (code !== null) addCodeToPack(studio, form.packId, code)
-        res.redirect(303, address("/receive/confirm", { delivery, pack: form.packId }))
+        const { packId } = form
+        const { name } = packById(studio, packId)
+        if (code !== null) {
+          act(studio, "set up", by(res, form.key), { code, packId }, (now) => {
+            changed(now, "pack", packId, () => addCodeToPack(studio, packId, code))
+            return { summary: `The code ${code} is now one of ${name}`, answer: packId }
+          })
+        }
+        res.redirect(303, address("/receive/confirm", { delivery, pack: packId }))
       },
     },
     page,
@@ -78,15 +87,19 @@ export function newThingRoutes(router: Router, studio: Studio): void {
       form: DescribeForm,
       save: (form, req, res) => {
         const { delivery, code } = readQuery(NewQuery, req)
-        const pack = addDescribed(studio, {
-          code,
-          makerName: form.makerName === "" ? null : form.makerName,
-          first: thingOf(studio, form),
-          second:
-            form.second.name === "" ? null : thingOf(studio, { ...form.second, sprayCan: false }, "second"),
-          containerCount: form.containerCount,
+        const { key, ...described } = form
+        const done = act(studio, "set up", by(res, key), { code, ...described }, (now) => {
+          const packId = addDescribed(studio, now, {
+            code,
+            makerName: form.makerName === "" ? null : form.makerName,
+            first: thingOf(studio, form),
+            second:
+              form.second.name === "" ? null : thingOf(studio, { ...form.second, sprayCan: false }, "second"),
+            containerCount: form.containerCount,
+          })
+          return { summary: `${packById(studio, packId).name} is added to the packs`, answer: packId }
         })
-        res.redirect(303, address("/receive/confirm", { delivery, pack }))
+        res.redirect(303, address("/receive/confirm", { delivery, pack: done.answer }))
       },
     },
     page,

@@ -5,6 +5,7 @@ import { SYMBOLOGIES } from "../domain/gs1.ts"
 import type { Done } from "../ledger/act.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { sellers } from "../supplies/service.ts"
+import { by } from "../web/device.ts"
 import { count, id, idempotencyKey, isoDay, oneOf, optionalText, orEmpty, scanned } from "../web/fields.ts"
 import { type FormState, formPost, idParam, readQuery } from "../web/forms.ts"
 import { address } from "./address.ts"
@@ -49,7 +50,7 @@ export function receivingRoutes(studio: Studio): Router {
       form: StartForm,
       save: (form, _req, res) => {
         const { sellerId, newSeller, leadTimeDays, receivedOn } = form
-        const done = startDelivery(studio, by(form.key), {
+        const done = startDelivery(studio, by(res, form.key), {
           sellerId,
           ...(newSeller === "" ? {} : { newSeller: { name: newSeller, leadTimeDays: leadTimeDays ?? 7 } }),
           receivedOn,
@@ -64,7 +65,7 @@ export function receivingRoutes(studio: Studio): Router {
     path: "/receive/deliveries/:id/close",
     form: KeyForm,
     save: ({ key }, req, res) => {
-      const done = closeDelivery(studio, by(key), idParam(req))
+      const done = closeDelivery(studio, by(res, key), idParam(req))
       res.saved(`${done.summary}.`, {
         to: "/receive",
         undo: done.actionId,
@@ -75,7 +76,7 @@ export function receivingRoutes(studio: Studio): Router {
   formPost(router, {
     path: "/receive/deliveries/:id/reopen",
     form: KeyForm,
-    save: ({ key }, req, res) => said(res, reopenDelivery(studio, by(key), idParam(req))),
+    save: ({ key }, req, res) => said(res, reopenDelivery(studio, by(res, key), idParam(req))),
   })
 
   // The page's own script asks here what a scan means, and then fetches the page it is told.
@@ -216,10 +217,6 @@ function ownModel(answer: Extract<ScanAnswer, { kind: "own" }>, delivery: Delive
     to: answer.name === null ? null : address("/go", { code: answer.code }),
     label: `Go to ${answer.code}`,
   }
-}
-
-function by(key: string) {
-  return { device: "this computer", key }
 }
 
 /** To the delivery, with Undo that leads back to the page of all. */

@@ -2,6 +2,8 @@ import { type Hazard, USUAL_HAZARDS } from "../domain/hazards.ts"
 import type { BaseUnit, SupplyKind } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { fieldUnit, formatAmount, parseAmount, type UnitSystem } from "../domain/units.ts"
+import type { Act } from "../ledger/act.ts"
+import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import {
   addNewThing,
@@ -81,6 +83,7 @@ export function keepSupply(studio: Studio, thing: Thing): number {
  */
 export function addDescribed(
   studio: Studio,
+  now: Act,
   pack: {
     code: string | null
     makerName: string | null
@@ -90,35 +93,36 @@ export function addDescribed(
   },
 ): number {
   const { first, second } = pack
-  const { units } = settingsOf(studio)
-  return studio.file.transaction(() => {
-    const name = packName(pack, units)
-    // The same form sent twice adds the thing once.
-    const before = pack.code === null ? [] : packsByCode(studio, pack.code)
-    const same = before.find((one) => sameName(one.name, name))
-    if (same) return same.id
-    const packId = addNewThing(studio, {
-      code: pack.code,
-      supply: first.supply,
-      packName: freeName(studio, name),
-      makerId: null,
-      makerName: pack.makerName,
-      amount: first.holds,
+  const name = packName(pack, settingsOf(studio).units)
+  // The code may have been given to it on another page meanwhile.
+  const before = pack.code === null ? [] : packsByCode(studio, pack.code)
+  const same = before.find((one) => sameName(one.name, name))
+  if (same) return same.id
+  const thing = {
+    code: pack.code,
+    supply: first.supply,
+    packName: freeName(studio, name),
+    makerId: null,
+    makerName: pack.makerName,
+    amount: first.holds,
+    containerCount: pack.containerCount,
+    sellerId: null,
+    priceMicro: null,
+  }
+  const packId = addNewThing(studio, thing, now)
+  if (second !== null) {
+    const { supply } = second
+    const half = {
+      supplyId: typeof supply === "number" ? supply : made(now, "supply", () => addSupply(studio, supply)),
+      amount: second.holds,
       containerCount: pack.containerCount,
-      sellerId: null,
-      priceMicro: null,
-    })
-    if (second !== null) {
-      const made = packById(studio, packId)
-      const half = {
-        supplyId: keepSupply(studio, second),
-        amount: second.holds,
-        containerCount: pack.containerCount,
-      }
-      changePack(studio, packId, { ...made, contents: [...made.contents, half] })
     }
-    return packId
-  })
+    const alone = packById(studio, packId)
+    changed(now, "pack", packId, () =>
+      changePack(studio, packId, { ...alone, contents: [...alone.contents, half] }),
+    )
+  }
+  return packId
 }
 
 function packName(

@@ -4,6 +4,7 @@ import type { CoatedProfile, Ring } from "../domain/profile.ts"
 import { coatedAreaMm2, heightUm } from "../domain/profile.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { formatAmount, toUnit, type UnitSystem } from "../domain/units.ts"
+import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { checkbox, count, idempotencyKey, longText, orEmpty, rows, text } from "../web/fields.ts"
 import { type FormState, formPage, idParam, rowsTyped } from "../web/forms.ts"
@@ -18,7 +19,8 @@ import {
   typedText,
 } from "./entry.ts"
 import { profilePicture } from "./profile-picture.ts"
-import { addBlank, blanks, setProfile, suppliesList, supplyById } from "./service.ts"
+import { addBlank, type BlankInput, blanks, setProfile, suppliesList, supplyById } from "./service.ts"
+import { setUp } from "./set-up.ts"
 
 const MOST_RINGS = 30
 const SPARE_RINGS = 2
@@ -79,24 +81,14 @@ export function blankPages(router: Router, studio: Studio): void {
     }),
     form: NewBlankForm,
     save: (input, req, res) => {
-      const { units } = settingsOf(studio)
-      const each = { baseUnit: "each", densityMgPerMl: null } as const
-      const id = addBlank(studio, {
-        supply: {
-          name: input.name,
-          densityMgPerMl: null,
-          shelfLife: { unit: "never" },
-          openLife: { unit: "never" },
-          leadTimeDays: input.leadTimeDays,
-          minimumAmount: amountOrZero(input.minimum, each, units, "minimum"),
-          hazards: [],
-          colour: null,
-          note: input.note,
-        },
-        ...toProfile(input, req.body, units),
-      })
-      res.saved(`${input.name} is added. Look whether its picture is like the cup.`, {
-        to: `/setup/blanks/${id}`,
+      const done = setUp(studio, { req, res }, input, (now) => ({
+        answer: made(now, "supply", () => addBlank(studio, toBlank(studio, input, req.body))),
+        summary: `${input.name} is added to the blanks`,
+      }))
+      res.saved(`${done.summary}. Look whether its picture is like the cup.`, {
+        to: `/setup/blanks/${done.answer}`,
+        undo: done.actionId,
+        undoTo: "/setup/blanks",
       })
     },
   })
@@ -119,14 +111,41 @@ export function blankPages(router: Router, studio: Studio): void {
     },
     form: ProfileForm,
     save: (input, req, res) => {
-      const supply = supplyById(studio, idParam(req))
-      const profile = toProfile(input, req.body, settingsOf(studio).units)
-      setProfile(studio, supply.id, profile)
-      res.saved(`The profile of ${supply.name} is kept. Coats already made keep their area.`, {
-        to: `/setup/blanks/${supply.id}`,
+      const id = idParam(req)
+      const done = setUp(studio, { req, res }, input, (now) => {
+        const profile = toProfile(input, req.body, settingsOf(studio).units)
+        changed(now, "supply", id, () => setProfile(studio, id, profile))
+        return { summary: `The profile of ${supplyById(studio, id).name} is kept`, answer: id }
+      })
+      res.saved(`${done.summary}. Coats already made keep their area.`, {
+        to: `/setup/blanks/${id}`,
+        undo: done.actionId,
       })
     },
   })
+}
+
+function toBlank(
+  studio: Studio,
+  input: z.output<typeof NewBlankForm>,
+  body: { rings?: unknown },
+): BlankInput {
+  const { units } = settingsOf(studio)
+  const each = { baseUnit: "each", densityMgPerMl: null } as const
+  return {
+    supply: {
+      name: input.name,
+      densityMgPerMl: null,
+      shelfLife: { unit: "never" },
+      openLife: { unit: "never" },
+      leadTimeDays: input.leadTimeDays,
+      minimumAmount: amountOrZero(input.minimum, each, units, "minimum"),
+      hazards: [],
+      colour: null,
+      note: input.note,
+    },
+    ...toProfile(input, body, units),
+  }
 }
 
 function toProfile(

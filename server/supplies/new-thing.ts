@@ -1,4 +1,6 @@
 import { Refusal } from "../domain/refusal.ts"
+import type { Act } from "../ledger/act.ts"
+import { made, type Thing } from "../ledger/row-change.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { addMaker, makers } from "./makers-sellers.ts"
 import { addPack } from "./packs.ts"
@@ -25,31 +27,39 @@ export interface NewThing {
  * Adds a thing in one go: its supply and maker where they are new, the pack and its code. A maker's name that
  * is known already is that maker.
  *
+ * @param now the action it is a part of, so that an undo takes away what was new
  * @returns the pack's id
  * @throws {Refusal} a name is taken, something chosen is not there, or a price without a seller
  */
-export function addNewThing(studio: Studio, thing: NewThing): number {
+export function addNewThing(studio: Studio, thing: NewThing, now?: Act): number {
+  const make = (kind: Thing, write: () => number) => (now ? made(now, kind, write) : write())
   return studio.file.transaction(() => {
     if (thing.priceMicro !== null && thing.sellerId === null) {
       throw new Refusal("Choose who sells it at that price, or leave the price empty.", { field: "sellerId" })
     }
-    const supplyId = typeof thing.supply === "number" ? thing.supply : addSupply(studio, thing.supply)
-    return addPack(studio, {
-      name: thing.packName,
-      makerId: makerOf(studio, thing),
-      codes: thing.code === null ? [] : [thing.code],
-      contents: [{ supplyId, amount: thing.amount, containerCount: thing.containerCount }],
-      offers:
-        thing.sellerId === null || thing.priceMicro === null
-          ? []
-          : [{ sellerId: thing.sellerId, priceMicro: thing.priceMicro }],
-    })
+    const { supply } = thing
+    const supplyId = typeof supply === "number" ? supply : make("supply", () => addSupply(studio, supply))
+    const makerId =
+      knownMaker(studio, thing) ??
+      (thing.makerName === null || thing.makerName.trim() === ""
+        ? null
+        : make("maker", () => addMaker(studio, { name: thing.makerName?.trim() ?? "" })))
+    return make("pack", () =>
+      addPack(studio, {
+        name: thing.packName,
+        makerId,
+        codes: thing.code === null ? [] : [thing.code],
+        contents: [{ supplyId, amount: thing.amount, containerCount: thing.containerCount }],
+        offers:
+          thing.sellerId === null || thing.priceMicro === null
+            ? []
+            : [{ sellerId: thing.sellerId, priceMicro: thing.priceMicro }],
+      }),
+    )
   })
 }
 
-function makerOf(studio: Studio, thing: NewThing): number | null {
-  const name = thing.makerName?.trim().toLowerCase() ?? ""
-  if (thing.makerId !== null || name === "") return thing.makerId
-  const known = makers(studio).find((maker) => maker.name.toLowerCase() === name)
-  return known?.id ?? addMaker(studio, { name: thing.makerName?.trim() ?? "" })
+function knownMaker(studio: Studio, { makerId, makerName }: NewThing): number | null {
+  const name = makerName?.trim().toLowerCase() ?? ""
+  return makerId ?? makers(studio).find((maker) => maker.name.toLowerCase() === name)?.id ?? null
 }

@@ -3,6 +3,7 @@ import { z } from "zod"
 import { parseMoney } from "../domain/money.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { fieldUnit, parseAmount, type UnitSystem } from "../domain/units.ts"
+import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { chosen, count, idempotencyKey, orEmpty, orRefuse, rows, text } from "../web/fields.ts"
 import { type FormState, formPage, idParam, rowsTyped } from "../web/forms.ts"
@@ -19,6 +20,7 @@ import {
   sellers,
   suppliesList,
 } from "./service.ts"
+import { setUp } from "./set-up.ts"
 import { howMany } from "./words.ts"
 
 const MOST_CONTENTS = 20
@@ -69,10 +71,13 @@ export function packPages(router: Router, studio: Studio): void {
     show: (req, state) => ({ title: "A new pack", ...packModel(studio, null, state, asked(req)) }),
     form: PackForm,
     save: (input, req, res) => {
-      const pack = toPack(studio, input, req.body, [])
-      addPack(studio, pack)
-      res.saved(`${pack.name} is added.${pack.codes.length > 0 ? " Its code can be scanned now." : ""}`, {
+      const done = setUp(studio, { req, res }, input, (now) => ({
+        answer: made(now, "pack", () => addPack(studio, toPack(studio, input, req.body, []))),
+        summary: `${input.name} is added to the packs`,
+      }))
+      res.saved(`${done.summary}.${input.codes.length > 0 ? " Its code can be scanned now." : ""}`, {
         to: "/setup/packs",
+        undo: done.actionId,
       })
     },
   })
@@ -86,9 +91,16 @@ export function packPages(router: Router, studio: Studio): void {
     },
     form: PackForm,
     save: (input, req, res) => {
-      const before = packById(studio, idParam(req))
-      changePack(studio, before.id, toPack(studio, input, req.body, before.codes))
-      res.saved(`${input.name} is changed. What was received keeps its amounts.`, { to: "/setup/packs" })
+      const id = idParam(req)
+      const done = setUp(studio, { req, res }, input, (now) => {
+        const pack = toPack(studio, input, req.body, packById(studio, id).codes)
+        changed(now, "pack", id, () => changePack(studio, id, pack))
+        return { summary: `The pack ${input.name} is changed`, answer: id }
+      })
+      res.saved(`${done.summary}. What was received keeps its amounts.`, {
+        to: "/setup/packs",
+        undo: done.actionId,
+      })
     },
   })
 }

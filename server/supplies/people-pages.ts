@@ -1,10 +1,13 @@
-import type { Router } from "express"
+import type { Response, Router } from "express"
 import { z } from "zod"
 import { Refusal } from "../domain/refusal.ts"
+import type { Done } from "../ledger/act.ts"
+import { changed, made } from "../ledger/row-change.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { count, idempotencyKey, text } from "../web/fields.ts"
 import { formPage, formPost, idParam } from "../web/forms.ts"
 import { addMaker, addSeller, changeMaker, changeSeller, makers, sellers } from "./service.ts"
+import { setUp } from "./set-up.ts"
 
 const PLACE = "/setup/makers-and-sellers"
 
@@ -34,9 +37,12 @@ export function peoplePages(router: Router, studio: Studio): void {
     {
       path: "/setup/makers",
       form: MakerForm,
-      save: (input, _req, res) => {
-        addMaker(studio, input)
-        res.saved(`${input.name} is added to the makers.`, { to: PLACE })
+      save: (input, req, res) => {
+        const done = setUp(studio, { req, res }, input, (now) => ({
+          answer: made(now, "maker", () => addMaker(studio, input)),
+          summary: `${input.name} is added to the makers`,
+        }))
+        said(res, done)
       },
     },
     both,
@@ -46,9 +52,12 @@ export function peoplePages(router: Router, studio: Studio): void {
     {
       path: "/setup/sellers",
       form: SellerForm,
-      save: (input, _req, res) => {
-        addSeller(studio, input)
-        res.saved(`${input.name} is added to the sellers.`, { to: PLACE })
+      save: (input, req, res) => {
+        const done = setUp(studio, { req, res }, input, (now) => ({
+          answer: made(now, "seller", () => addSeller(studio, input)),
+          summary: `${input.name} is added to the sellers`,
+        }))
+        said(res, done)
       },
     },
     both,
@@ -69,8 +78,12 @@ export function peoplePages(router: Router, studio: Studio): void {
     },
     form: MakerForm,
     save: (input, req, res) => {
-      changeMaker(studio, idParam(req), input)
-      res.saved(`${input.name} is changed.`, { to: PLACE })
+      const id = idParam(req)
+      const done = setUp(studio, { req, res }, input, (now) => {
+        changed(now, "maker", id, () => changeMaker(studio, id, input))
+        return { summary: `The maker ${input.name} is changed`, answer: id }
+      })
+      said(res, done)
     },
   })
   formPage(router, {
@@ -88,8 +101,16 @@ export function peoplePages(router: Router, studio: Studio): void {
     },
     form: SellerForm,
     save: (input, req, res) => {
-      changeSeller(studio, idParam(req), input)
-      res.saved(`${input.name} is changed.`, { to: PLACE })
+      const id = idParam(req)
+      const done = setUp(studio, { req, res }, input, (now) => {
+        changed(now, "seller", id, () => changeSeller(studio, id, input))
+        return { summary: `The seller ${input.name} is changed`, answer: id }
+      })
+      said(res, done)
     },
   })
+}
+
+function said(res: Response, { summary, actionId }: Done<number>): void {
+  res.saved(`${summary}.`, { to: PLACE, undo: actionId })
 }

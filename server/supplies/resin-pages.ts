@@ -3,6 +3,7 @@ import { z } from "zod"
 import { cautionsFor, isHazard } from "../domain/hazards.ts"
 import type { ResinSystem } from "../domain/plan.ts"
 import { parseAmount } from "../domain/units.ts"
+import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { chosen, count, decimal, idempotencyKey, oneOf, orEmpty, orRefuse, text } from "../web/fields.ts"
 import { formPage, idParam } from "../web/forms.ts"
@@ -16,6 +17,7 @@ import {
   suppliesList,
   supplyById,
 } from "./service.ts"
+import { setUp } from "./set-up.ts"
 
 const MOST_HOURS = 10_000
 const hours = (label: string) => decimal({ min: 0, max: MOST_HOURS, label, unit: "hours" })
@@ -60,9 +62,12 @@ export function resinPages(router: Router, studio: Studio): void {
     view: "supplies/resin-system",
     show: () => ({ title: "A new resin system", ...systemModel(studio, null) }),
     form: SystemForm,
-    save: (input, _req, res) => {
-      addResinSystem(studio, toSystem(studio, input))
-      res.saved(`${input.name} is added.`, { to: "/setup/resin-systems" })
+    save: (input, req, res) => {
+      const done = setUp(studio, { req, res }, input, (now) => ({
+        answer: made(now, "resin-system", () => addResinSystem(studio, toSystem(studio, input))),
+        summary: `${input.name} is added to the resin systems`,
+      }))
+      res.saved(`${done.summary}.`, { to: "/setup/resin-systems", undo: done.actionId })
     },
   })
 
@@ -75,9 +80,14 @@ export function resinPages(router: Router, studio: Studio): void {
     },
     form: SystemForm,
     save: (input, req, res) => {
-      changeResinSystem(studio, idParam(req), toSystem(studio, input))
-      res.saved(`${input.name} is changed. Coats already made keep what they were worked out with.`, {
+      const id = idParam(req)
+      const done = setUp(studio, { req, res }, input, (now) => {
+        changed(now, "resin-system", id, () => changeResinSystem(studio, id, toSystem(studio, input)))
+        return { summary: `The resin system ${input.name} is changed`, answer: id }
+      })
+      res.saved(`${done.summary}. Coats already made keep what they were worked out with.`, {
         to: "/setup/resin-systems",
+        undo: done.actionId,
       })
     },
   })

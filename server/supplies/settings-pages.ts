@@ -2,11 +2,13 @@ import type { Router } from "express"
 import { z } from "zod"
 import { parseMoney } from "../domain/money.ts"
 import { parseAmount } from "../domain/units.ts"
+import { changed } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { count, idempotencyKey, oneOf, orRefuse, text } from "../web/fields.ts"
 import { formPage } from "../web/forms.ts"
 import { amountText, typedAmount } from "./entry.ts"
-import { changeSettings, currencies, timeZones } from "./service.ts"
+import { changeSettings, currencies, type SettingsInput, timeZones } from "./service.ts"
+import { setUp } from "./set-up.ts"
 
 const SettingsForm = z.object({
   key: idempotencyKey,
@@ -42,22 +44,29 @@ export function settingsPages(router: Router, studio: Studio): void {
       }
     },
     form: SettingsForm,
-    save: (input, _req, res) => {
-      changeSettings(studio, {
-        name: input.name,
-        units: input.units,
-        currency: input.currency,
-        timeZone: input.timeZone,
-        turnerPlaces: input.turnerPlaces,
-        workMinPerDay: input.workMinPerDay,
-        shippingDays: input.shippingDays,
-        labourMicroPerHour: orRefuse(parseMoney(input.labour), "labour").micro,
-        volumeStepUl: orRefuse(parseAmount(input.volumeStep, "uL", "mL"), "volumeStep").amount,
-        massStepMg: orRefuse(parseAmount(input.massStep, "mg", "g"), "massStep").amount,
+    save: (input, req, res) => {
+      const done = setUp(studio, { req, res }, input, (now) => {
+        changed(now, "studio", 1, () => changeSettings(studio, toSettings(input)))
+        return { summary: "The studio's settings are kept", answer: 1 }
       })
-      res.saved("The studio's settings are kept.", { to: "/setup" })
+      res.saved(`${done.summary}.`, { to: "/setup", undo: done.actionId })
     },
   })
+}
+
+function toSettings(input: z.output<typeof SettingsForm>): SettingsInput {
+  return {
+    name: input.name,
+    units: input.units,
+    currency: input.currency,
+    timeZone: input.timeZone,
+    turnerPlaces: input.turnerPlaces,
+    workMinPerDay: input.workMinPerDay,
+    shippingDays: input.shippingDays,
+    labourMicroPerHour: orRefuse(parseMoney(input.labour), "labour").micro,
+    volumeStepUl: orRefuse(parseAmount(input.volumeStep, "uL", "mL"), "volumeStep").amount,
+    massStepMg: orRefuse(parseAmount(input.massStep, "mg", "g"), "massStep").amount,
+  }
 }
 
 function currencyChoices(): { value: string; label: string }[] {

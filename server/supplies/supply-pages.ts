@@ -4,6 +4,7 @@ import { cautionsFor, HAZARD_CLASSES, type Hazard, isHazard } from "../domain/ha
 import { type SheetSize, SUPPLY_KINDS } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { UnitSystem } from "../domain/units.ts"
+import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import {
   anyOf,
@@ -42,6 +43,7 @@ import {
   supplyById,
   unitIsFixedBy,
 } from "./service.ts"
+import { setUp } from "./set-up.ts"
 import { asChoices, howMany, KIND_WORDS, lifeWords, UNIT_WORDS } from "./words.ts"
 
 const SupplyForm = z.object({
@@ -93,10 +95,15 @@ export function supplyPages(router: Router, studio: Studio): void {
     view: "supplies/supply",
     show: (_req, state) => ({ title: "A new supply", ...supplyModel(studio, null, state) }),
     form: SupplyForm,
-    save: (input, _req, res) => {
-      const id = addSupply(studio, toSupply(studio, input))
-      res.saved(`${input.name} is added.`, {
-        to: input.kind === "blank" ? `/setup/blanks/${id}` : `/setup/supplies/${id}`,
+    save: (input, req, res) => {
+      const done = setUp(studio, { req, res }, input, (now) => ({
+        answer: made(now, "supply", () => addSupply(studio, toSupply(studio, input))),
+        summary: `${input.name} is added to the supplies`,
+      }))
+      res.saved(`${done.summary}.`, {
+        to: `/setup/${input.kind === "blank" ? "blanks" : "supplies"}/${done.answer}`,
+        undo: done.actionId,
+        undoTo: "/setup/supplies",
       })
     },
   })
@@ -110,8 +117,12 @@ export function supplyPages(router: Router, studio: Studio): void {
     },
     form: SupplyForm,
     save: (input, req, res) => {
-      changeSupply(studio, idParam(req), toSupply(studio, input))
-      res.saved(`${input.name} is changed.`, { to: "/setup/supplies" })
+      const id = idParam(req)
+      const done = setUp(studio, { req, res }, input, (now) => {
+        changed(now, "supply", id, () => changeSupply(studio, id, toSupply(studio, input)))
+        return { summary: `The supply ${input.name} is changed`, answer: id }
+      })
+      res.saved(`${done.summary}.`, { to: "/setup/supplies", undo: done.actionId })
     },
   })
 }

@@ -213,12 +213,15 @@ describe("the editor", () => {
     expect(designs(f.studio)).toHaveLength(2)
   })
 
-  test("sent again after going back and changing something, the change counts", async () => {
+  test("sent again after going back and changing something, it is asked once more, and then the change counts", async () => {
     const { designId, versionId } = kept()
     const path = `/designs/${designId}/edit`
     const fields = { ...(await editor(path)), key: KEY }
     await press(path, { ...fields, price: "50" }, "save", 303)
-    await press(path, { ...fields, price: "55" }, "save", 303)
+    const again = await press(path, { ...fields, price: "55" }, "save", 409)
+    expect(again.html).toContain("already sent with other contents")
+    expect(versionOf(f.studio, versionId).input.priceMicro).toBe(50_000_000)
+    await press(path, again.fields, "save", 303)
     expect(versionOf(f.studio, versionId).input.priceMicro).toBe(55_000_000)
   })
 })

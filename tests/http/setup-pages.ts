@@ -11,6 +11,8 @@ import { type TestStudio, testStudio } from "../support/studio.ts"
 import { type Listening, listen } from "./listening.ts"
 
 export const KEY = "0f9c1d52-3a57-4c5f-9b57-3f3a0b7a6c11"
+/** The key of another form. */
+export const OTHER_KEY = "5b0d7c1e-8a43-4f0b-9a55-1d2f6e3c4b77"
 export const SCRIPT = `"><script>alert(1)</script>`
 export const SCRIPT_AS_TEXT = "&quot;&gt;&lt;script&gt;alert(1)&lt;/script&gt;"
 

@@ -1,6 +1,6 @@
 import { beforeEach, describe, expect, test } from "vitest"
 import { addSupply, blankOf, resinSystems, suppliesList, supplyById } from "../../server/supplies/service.ts"
-import { here, KEY, refused, startAgain, studio, thing, withSetupPages } from "./setup-pages.ts"
+import { here, KEY, OTHER_KEY, refused, startAgain, studio, thing, withSetupPages } from "./setup-pages.ts"
 
 withSetupPages()
 
@@ -47,6 +47,7 @@ describe("resin systems", () => {
     const id = resinSystems(studio)[0]?.id
     await here.post(`/setup/resin-systems/${id}`, {
       ...form(),
+      key: OTHER_KEY,
       ratioA: "100",
       ratioB: "50",
       recoatLatestHours: "24",
@@ -141,7 +142,7 @@ describe("blanks", () => {
     const more = { ...form, "rings[1][height]": "260", "rings[1][width]": "80" }
     expect((await here.post(`/setup/blanks/${id}`, more)).status).toBe(303)
     expect(blankOf(studio, id).rings).toHaveLength(3)
-    expect((await here.post(`/setup/blanks/${id}`, form)).status).toBe(303)
+    expect((await here.post(`/setup/blanks/${id}`, { ...form, key: OTHER_KEY })).status).toBe(303)
     expect(blankOf(studio, id).rings).toHaveLength(2)
   })
 

@@ -12,6 +12,7 @@ import { receiveOne } from "../support/catalogue.ts"
 import {
   here,
   KEY,
+  OTHER_KEY,
   refused,
   SCRIPT,
   SCRIPT_AS_TEXT,
@@ -191,12 +192,16 @@ describe("makers and sellers", () => {
   test("are added from the one page and changed on their own", async () => {
     expect((await here.post("/setup/makers", { key: KEY, name: "Alder Coatings" })).status).toBe(303)
     expect(
-      (await here.post("/setup/sellers", { key: KEY, name: "North Door", leadTimeDays: "4" })).status,
+      (await here.post("/setup/sellers", { key: OTHER_KEY, name: "North Door", leadTimeDays: "4" })).status,
     ).toBe(303)
     const [maker] = makers(studio)
     const [seller] = sellers(studio)
-    await here.post(`/setup/makers/${maker?.id}`, { key: KEY, name: "Alder & Sons" })
-    await here.post(`/setup/sellers/${seller?.id}`, { key: KEY, name: "North Door", leadTimeDays: "0" })
+    await here.post(`/setup/makers/${maker?.id}`, { key: `${KEY}-2`, name: "Alder & Sons" })
+    await here.post(`/setup/sellers/${seller?.id}`, {
+      key: `${KEY}-3`,
+      name: "North Door",
+      leadTimeDays: "0",
+    })
     expect(makers(studio)).toMatchObject([{ name: "Alder & Sons" }])
     expect(sellers(studio)).toMatchObject([{ name: "North Door", leadTimeDays: 0 }])
     expect((await here.get(`/setup/makers/${maker?.id}`)).text).not.toContain("leadTimeDays")
