@@ -94,6 +94,22 @@ export const TRIGGER_NAMES: ReadonlySet<string> = new Set(
   [...triggers.matchAll(/^CREATE TRIGGER (\w+)/gm)].map((found) => found[1] as string),
 )
 
+/**
+ * Writes rows as they are, in one transaction, without the ledger's triggers: for a file that is made anew from
+ * another's tables. `renewTriggers` must follow.
+ */
+export function withoutTriggers(file: StudioFile, write: () => void): void {
+  file.runText("PRAGMA foreign_keys = OFF")
+  try {
+    file.transaction(() => {
+      dropTriggers(file)
+      write()
+    })
+  } finally {
+    file.runText("PRAGMA foreign_keys = ON")
+  }
+}
+
 /** Makes all triggers anew, so that those of a file from elsewhere are this program's own. */
 export function renewTriggers(file: StudioFile): void {
   file.transaction(() => {

@@ -3,7 +3,7 @@ import { copyFileSync, mkdirSync, readdirSync, renameSync, rmSync, statSync } fr
 import { basename, dirname, join } from "node:path"
 import { Temporal } from "temporal-polyfill"
 import { inspectCopy, writeCopy } from "../../db/copies.ts"
-import { connect, type StudioFile } from "../../db/file.ts"
+import { connect, connectToRead, type StudioFile } from "../../db/file.ts"
 import { openStudioFile, renewTriggers } from "../../db/migrate.ts"
 import { FileProblem, problemOf } from "../../db/problems.ts"
 import { copiesKept } from "../domain/copies-kept.ts"
@@ -40,6 +40,8 @@ export interface House {
    * @throws {Refusal} what is wrong with it; then nothing has changed
    */
   putBack(path: string): Promise<{ kept: Copy }>
+  /** A second connection that only reads, for long work beside the daily one. The caller closes it. */
+  readAlongside(): StudioFile
   close(): void
 }
 
@@ -64,7 +66,8 @@ export function openHouse(folder: string, now: () => Temporal.Instant = () => Te
 
   /** One at a time: a copy of a file that is being exchanged would be of neither. */
   const alone = async <Result>(work: () => Promise<Result>): Promise<Result> => {
-    if (isBusy) throw new Refusal("A copy is being made or put back right now. Try again in a moment.", { status: 409 })
+    if (isBusy)
+      throw new Refusal("A copy is being made or put back right now. Try again in a moment.", { status: 409 })
     isBusy = true
     try {
       return await work()
@@ -105,6 +108,7 @@ export function openHouse(folder: string, now: () => Temporal.Instant = () => Te
           removeWhole(staged)
         }
       }),
+    readAlongside: () => connectToRead(path),
     close: () => file.close(),
   }
   return house
@@ -121,6 +125,7 @@ export function houseInMemory(studio: Studio): House {
     makeCopy: async () => refuse(),
     pathOf: () => refuse(),
     putBack: async () => refuse(),
+    readAlongside: () => refuse(),
     close: () => studio.file.close(),
   }
 }
@@ -148,7 +153,9 @@ function stageSound(from: string, folder: string): string {
     opened = openStudioFile(staged)
     const [first] = verify(opened)
     if (first) {
-      throw new FileProblem(`That copy does not agree with itself (${first.rule}: ${first.where}). It is not put back.`)
+      throw new FileProblem(
+        `That copy does not agree with itself (${first.rule}: ${first.where}). It is not put back.`,
+      )
     }
     opened.runText("PRAGMA wal_checkpoint(TRUNCATE)")
     opened.close()

@@ -1,5 +1,5 @@
-import { Temporal } from "temporal-polyfill"
 import type { Logger } from "pino"
+import { Temporal } from "temporal-polyfill"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import type { House } from "./house.ts"
 
@@ -15,7 +15,9 @@ const FROM_HOUR = 3
 export function copyEachNight(house: House, logger: Logger): () => void {
   const look = () => {
     if (!isDue(house)) return
-    house.makeCopy("nightly").catch((error: unknown) => logger.error({ err: error }, "the nightly copy was not made"))
+    house
+      .makeCopy("nightly")
+      .catch((error: unknown) => logger.error({ err: error }, "the nightly copy was not made"))
   }
   look()
   const timer = setInterval(look, LOOK_EVERY_MS)

@@ -1,13 +1,16 @@
 import { randomUUID } from "node:crypto"
-import { createWriteStream, rmSync } from "node:fs"
+import { createWriteStream, readFileSync, rmSync } from "node:fs"
 import { tmpdir } from "node:os"
 import { join } from "node:path"
+import { Readable } from "node:stream"
 import { pipeline } from "node:stream/promises"
 import express, { type Request, type Router } from "express"
 import { z } from "zod"
 import { Refusal } from "../domain/refusal.ts"
-import { codeParam, formPost } from "../web/forms.ts"
-import { idempotencyKey } from "../web/fields.ts"
+import { idempotencyKey, oneOf } from "../web/fields.ts"
+import { codeParam, formPost, readQuery } from "../web/forms.ts"
+import { fileFromArchive } from "./archive-in.ts"
+import { archiveOf } from "./archive-out.ts"
 import type { Copy, House } from "./house.ts"
 
 const JustKey = z.object({ key: idempotencyKey })
@@ -60,13 +63,34 @@ export function copiesRoutes(house: House): Router {
       res.saved("The copy is put back. What was there before is kept as a copy too.", { to: "/setup/copies" })
     },
   })
+  router.get("/setup/copies/tables.zip", async (req, res) => {
+    const { for: what } = readQuery(
+      z.object({ for: oneOf(["lotcup", "spreadsheet"], "For").default("lotcup") }),
+      req,
+    )
+    const { studio } = house
+    res.attachment(what === "spreadsheet" ? "lotcup-for-spreadsheets.zip" : "lotcup-tables.zip").type("zip")
+    const file = house.readAlongside()
+    try {
+      await pipeline(
+        Readable.from(archiveOf(file, studio.now().toString(), { forSpreadsheet: what === "spreadsheet" })),
+        res,
+      )
+    } finally {
+      file.close()
+    }
+  })
   // sent by the page's own code, as it is; nothing of it is believed before it was looked over
   router.post("/setup/copies/upload", async (req, res) => {
     const path = await receiveUpload(req)
+    const made = `${path}.made`
     try {
-      await house.putBack(path)
+      const isArchive = readFileSync(path).subarray(0, 2).toString("latin1") === "PK"
+      if (isArchive) fileFromArchive(readFileSync(path), made)
+      await house.putBack(isArchive ? made : path)
     } finally {
-      for (const more of ["", "-wal", "-shm"]) rmSync(path + more, { force: true })
+      for (const one of [path, made])
+        for (const more of ["", "-wal", "-shm"]) rmSync(one + more, { force: true })
     }
     res.saved("The file is put back. What was there before is kept as a copy too.", { to: "/setup/copies" })
   })
@@ -74,12 +98,14 @@ export function copiesRoutes(house: House): Router {
 }
 
 async function receiveUpload(req: Request): Promise<string> {
-  if (!req.is("application/octet-stream")) throw new Refusal("Choose a copy that Lotcup made.", { status: 415 })
+  if (!req.is("application/octet-stream"))
+    throw new Refusal("Choose a copy that Lotcup made.", { status: 415 })
   const path = join(tmpdir(), `lotcup-upload-${randomUUID()}`)
   let bytes = 0
   req.on("data", (part: Buffer) => {
     bytes += part.length
-    if (bytes > LARGEST_UPLOAD) req.destroy(new Refusal("That file is larger than any studio's. Choose another.", { status: 413 }))
+    if (bytes > LARGEST_UPLOAD)
+      req.destroy(new Refusal("That file is larger than any studio's. Choose another.", { status: 413 }))
   })
   try {
     await pipeline(req, createWriteStream(path, { mode: 0o600, flags: "wx" }))

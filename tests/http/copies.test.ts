@@ -74,6 +74,19 @@ test.each([
   expect((await here.get("/history")).text).toContain("still here")
 })
 
+test("all tables go out as one archive, and come back in from it", async () => {
+  note("in the tables")
+  const out = await here.get("/setup/copies/tables.zip").responseType("blob").expect(200)
+  expect(out.headers["content-disposition"]).toContain("lotcup-tables.zip")
+  note("not in the tables")
+  await upload(out.body).expect(200)
+  const { text } = await here.get("/history")
+  expect(text).toContain("in the tables")
+  expect(text).not.toContain("not in the tables")
+  await here.get("/setup/copies/tables.zip?for=spreadsheet").expect(200)
+  await here.get("/setup/copies/tables.zip?for=elsewhere").expect(400)
+})
+
 test("what is not sent as a file is refused", async () => {
   expect((await upload("a=b", "application/x-www-form-urlencoded")).status).toBe(415)
 })
