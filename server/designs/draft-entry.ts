@@ -24,7 +24,7 @@ export function entryOf(draft: Draft, choices: Choices): DesignInput {
     version: {
       blankSupplyId: reader.take(chosen("Cup"), draft.blankSupplyId, "blankSupplyId") ?? 0,
       fullCureMin: reader.time(draft.fullCure, "Full cure", "fullCure"),
-      priceMicro: draft.price.trim() === "" ? 0 : reader.money(draft.price, "price"),
+      priceMicro: draft.price.trim() === "" ? 0 : reader.money(draft.price, choices.currency, "price"),
       layers: draft.layers.map((layer, index) => layerEntry(layer, index, blank, choices, problems)),
     },
   }

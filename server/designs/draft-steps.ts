@@ -12,6 +12,7 @@ export interface Choices {
   systems: readonly ResinSystem[]
   blanks: readonly Blank[]
   units: UnitSystem
+  currency: string
 }
 
 /** A draft after one step, and the layer to look at. */

@@ -9,18 +9,20 @@ import { fits, HOW_WORDS, KINDS, SORTS } from "./use-sorts.ts"
 import { LAYER_WORDS } from "./words.ts"
 
 export function choicesOf(studio: Studio): Choices {
+  const { units, currency } = settingsOf(studio)
   return {
     supplies: suppliesList(studio),
     systems: resinSystems(studio),
     blanks: blanks(studio),
-    units: settingsOf(studio).units,
+    units,
+    currency,
   }
 }
 
 /** A draft, as the editor shows it. Layers with a problem are unfolded. */
 export function editorModel(studio: Studio, draft: Draft, problems: readonly Problem[]) {
   const choices = choicesOf(studio)
-  const { currency } = settingsOf(studio)
+  const { currency } = choices
   const cups = choices.blanks.map(({ supply }) => ({ id: supply.id, name: supply.name }))
   return {
     name: draft.name,

@@ -52,8 +52,8 @@ export class Reader {
     return 1
   }
 
-  money(value: string, field: string): number {
-    const read = parseMoney(value)
+  money(value: string, currency: string, field: string): number {
+    const read = parseMoney(value, currency)
     if (read.ok) return read.micro
     this.refuse(read.message, field)
     return 0

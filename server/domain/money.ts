@@ -30,25 +30,30 @@ export function withdrawCost(costLeftMicro: number, amount: number, amountLeft: 
 export type ParsedMoney = { ok: true; micro: number } | { ok: false; message: string }
 
 /**
- * Reads a sum of money as a person types it: "12.50", "$12.50", "12,50 €", "1,234.50". Nothing to pay ("0") is
- * a price. The sign or code of a currency is passed over: the studio has one currency.
+ * Reads a sum of money as a person types it: "12.50", "$12.50", "12,50 €", "1,234.50", with the sign or code of the
+ * studio's own currency or with none. Nothing to pay ("0") is a price.
  *
+ * @param currency the studio's, by its three-letter ISO 4217 code
  * @returns micro (millionths of the currency unit), exact, or one sentence saying what to do
+ * @throws {RangeError} when the code is not three letters
  */
-export function parseMoney(text: string): ParsedMoney {
+export function parseMoney(text: string, currency: string): ParsedMoney {
   const refuse = (message: string): ParsedMoney => ({ ok: false, message })
   const said = text.trim()
+  const notAPrice = () => refuse(`“${shorten(said)}” is not a price: write it like 12.50.`)
   if (said === "") return refuse("Write what it cost, like 12.50; if it cost nothing, write 0.")
-  const bare = said.replace(/^(?:\p{Sc}|[A-Za-z]{3}\b)\s*|\s*(?:\p{Sc}|\b[A-Za-z]{3})$/gu, "").trim()
-  if (/^[-−–]/.test(bare) || /^[-−–]/.test(said)) {
-    return refuse("A price cannot be below zero: write it without the minus.")
+  if (!/\d/.test(said)) return notAPrice()
+  const minus = /^[-−–]/.test(said)
+  const [, before = "", bare = "", after = ""] = AROUND.exec(said.replace(/^[-−–]\s*/, "")) ?? []
+  for (const sign of [before, after].filter((one) => one !== "" && !isSignOf(one, currency))) {
+    if (!isMoney(sign)) return notAPrice()
+    return refuse(
+      `“${shorten(said)}” is in another currency; prices here are in ${currency}. Write it in ${currency}, like 12.50.`,
+    )
   }
+  if (minus || /^[-−–]/.test(bare)) return refuse("A price cannot be below zero: write it without the minus.")
   const read = readNumber(bare)
-  if (!read.ok) {
-    return /\d/.test(bare) && read.message.includes("two ways")
-      ? read
-      : refuse(`“${shorten(said)}” is not a price: write it like 12.50.`)
-  }
+  if (!read.ok) return /\d/.test(bare) && read.message.includes("two ways") ? read : notAPrice()
   const [whole = "0", part = ""] = read.decimal.split(".")
   if (part.length > 6) return refuse("A price has at most six decimals: write it shorter.")
   const micro = Number(whole) * MICRO + Number(part.padEnd(6, "0"))
@@ -56,6 +61,36 @@ export function parseMoney(text: string): ParsedMoney {
     return refuse(`“${shorten(said)}” is more than a studio pays: check the number.`)
   }
   return { ok: true, micro }
+}
+
+/** The signs around a number, as "US$", "€", "kr" or "USD". */
+const AROUND = /^([\p{L}\p{Sc}]*)\s*(.*?)\s*([\p{L}\p{Sc}]*)$/su
+
+/** Whether a sign or code means this currency: "$" does for every dollar, "CA$" for Canada's alone. */
+function isSignOf(sign: string, currency: string): boolean {
+  const [narrow, usual] = signsOf(currency)
+  const long = `${currency.slice(0, 2)}${narrow}`
+  return [currency, narrow, usual, long].some((own) => own.toLowerCase() === sign.toLowerCase())
+}
+
+/** Whether it is money at all: a currency sign, or the code or sign of some currency. */
+function isMoney(sign: string): boolean {
+  return /\p{Sc}/u.test(sign) || Intl.supportedValuesOf("currency").some((code) => isSignOf(sign, code))
+}
+
+const signs = new Map<string, readonly [narrow: string, usual: string]>()
+
+/** A currency's own sign, short and as told from others of the same name (Unicode CLDR, by Intl). */
+function signsOf(currency: string): readonly [narrow: string, usual: string] {
+  const known = signs.get(currency)
+  if (known) return known
+  const sign = (currencyDisplay: "narrowSymbol" | "symbol") =>
+    new Intl.NumberFormat("en-US", { style: "currency", currency, currencyDisplay })
+      .formatToParts(0)
+      .find((part) => part.type === "currency")?.value ?? currency
+  const both = [sign("narrowSymbol"), sign("symbol")] as const
+  signs.set(currency, both)
+  return both
 }
 
 const formats = new Map<string, Intl.NumberFormat>()

@@ -55,7 +55,7 @@ export function confirmRoutes(router: Router, studio: Studio): void {
       const { delivery: deliveryId, pack: packId } = readQuery(ConfirmQuery, req)
       const pack = packById(studio, packId)
       const delivery = deliveryById(studio, deliveryId)
-      const price = orRefuse(parseMoney(form.price), "price")
+      const price = orRefuse(parseMoney(form.price, settingsOf(studio).currency), "price")
       const shared = form.lotsAre === "one" && isKit(pack)
       const done = inSharedFields(shared, () =>
         receive(

@@ -92,7 +92,8 @@ function keep(studio: Studio, form: Opening) {
       expiresOn: form.expires === "" ? null : orRefuse(parseDate(form.expires), "expires").date,
       openedOn: form.openedOn,
       count: form.count,
-      priceMicro: form.price === "" ? 0 : orRefuse(parseMoney(form.price), "price").micro,
+      priceMicro:
+        form.price === "" ? 0 : orRefuse(parseMoney(form.price, settingsOf(studio).currency), "price").micro,
     },
   )
 }

@@ -121,7 +121,7 @@ function toPack(
   body: { contents?: unknown; codes?: unknown; prices?: unknown },
   known: readonly string[],
 ): PackInput {
-  const { units } = settingsOf(studio)
+  const { units, currency } = settingsOf(studio)
   const supplies = new Map(suppliesList(studio).map((supply) => [supply.id, supply]))
   const contentLines = filledLines(body.contents, "supplyId")
   const codeLines = filledLines(body.codes, "code")
@@ -146,7 +146,7 @@ function toPack(
     ),
     offers: input.prices.map(({ sellerId, price }, index) => ({
       sellerId,
-      priceMicro: orRefuse(parseMoney(price), `prices[${priceLines[index]}][price]`).micro,
+      priceMicro: orRefuse(parseMoney(price, currency), `prices[${priceLines[index]}][price]`).micro,
     })),
   }
 }

@@ -32,7 +32,7 @@ export {
   resinSystemById,
   resinSystems,
 } from "./resin-systems.ts"
-export { changeSettings, currencies, type SettingsInput, timeZones } from "./settings.ts"
+export { changeSettings, currencies, knownCurrency, type SettingsInput, timeZones } from "./settings.ts"
 export {
   addSupply,
   changeSupply,

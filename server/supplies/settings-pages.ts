@@ -7,7 +7,7 @@ import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { count, idempotencyKey, oneOf, orRefuse, text } from "../web/fields.ts"
 import { formPage } from "../web/forms.ts"
 import { amountText, typedAmount } from "./entry.ts"
-import { changeSettings, currencies, type SettingsInput, timeZones } from "./service.ts"
+import { changeSettings, currencies, knownCurrency, type SettingsInput, timeZones } from "./service.ts"
 import { setUp } from "./set-up.ts"
 
 const SettingsForm = z.object({
@@ -63,7 +63,7 @@ function toSettings(input: z.output<typeof SettingsForm>): SettingsInput {
     turnerPlaces: input.turnerPlaces,
     workMinPerDay: input.workMinPerDay,
     shippingDays: input.shippingDays,
-    labourMicroPerHour: orRefuse(parseMoney(input.labour), "labour").micro,
+    labourMicroPerHour: orRefuse(parseMoney(input.labour, knownCurrency(input.currency)), "labour").micro,
     volumeStepUl: orRefuse(parseAmount(input.volumeStep, "uL", "mL"), "volumeStep").amount,
     massStepMg: orRefuse(parseAmount(input.massStep, "mg", "g"), "massStep").amount,
   }

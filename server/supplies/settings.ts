@@ -13,15 +13,19 @@ export function changeSettings(studio: Studio, settings: SettingsInput): void {
   if (!isTimeZone(settings.timeZone)) {
     throw new Refusal("That time zone is not known: choose one from the list.", { field: "timeZone" })
   }
-  if (!currencies().includes(settings.currency)) {
-    throw new Refusal("That currency is not known: choose one from the list.", { field: "currency" })
-  }
+  knownCurrency(settings.currency)
   keepSettings(studio, { ...settings, isDemo: settingsOf(studio).isDemo })
 }
 
 /** Three-letter codes (ISO 4217), as this computer knows them. */
 export function currencies(): string[] {
   return Intl.supportedValuesOf("currency")
+}
+
+/** @returns the code. @throws {Refusal} a currency that does not exist */
+export function knownCurrency(code: string): string {
+  if (currencies().includes(code)) return code
+  throw new Refusal("That currency is not known: choose one from the list.", { field: "currency" })
 }
 
 /** Time zones by name, as this computer knows them. */

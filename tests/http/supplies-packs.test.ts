@@ -119,6 +119,12 @@ describe("packs", () => {
       "contents-0-containerCount",
     ],
     ["a price in words", { "prices[0][price]": "cheap" }, "is not a price", "prices-0-price"],
+    [
+      "euros in a dollar studio",
+      { "prices[0][price]": "€38.50" },
+      "prices here are in USD",
+      "prices-0-price",
+    ],
     ["a price below zero", { "prices[0][price]": "-1" }, "cannot be below zero", "prices-0-price"],
     [
       "a supply that is not there",

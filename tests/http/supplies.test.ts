@@ -269,6 +269,8 @@ describe("the studio", () => {
     ["no name", { name: "" }, "Name is missing."],
     ["a zone on Mars", { timeZone: "Mars/Olympus" }, "time zone is not known"],
     ["money that is none", { currency: "ZZZ" }, "currency is not known"],
+    ["money by half a code", { currency: "E" }, "currency is not known"],
+    ["an hour in dollars where money is euros", { labour: "$18" }, "prices here are in EUR"],
     ["a day of 25 hours", { workMinPerDay: "1500" }, "from 1 to 1,440"],
     ["less than no places to turn", { turnerPlaces: "-1" }, "from 0 to 1,000"],
     ["work for less than nothing", { labour: "-5" }, "cannot be below zero"],

@@ -8,7 +8,6 @@ describe("a price is read as people write it", () => {
     ["12,50", 12_500_000],
     ["$12.50", 12_500_000],
     ["$ 12.5", 12_500_000],
-    ["12,50 €", 12_500_000],
     ["USD 12.50", 12_500_000],
     ["12.50 usd", 12_500_000],
     ["1,234.50", 1_234_500_000],
@@ -19,7 +18,52 @@ describe("a price is read as people write it", () => {
     [".35", 350_000],
     ["1000000000", 1e15],
   ])("“%s” is %d micro", (text, micro) => {
-    expect(parseMoney(text)).toEqual({ ok: true, micro })
+    expect(parseMoney(text, "USD")).toEqual({ ok: true, micro })
+  })
+
+  // signs and codes: Unicode CLDR and ISO 4217, as the computer's Intl has them
+  test.each([
+    ["12,50 €", "EUR"],
+    ["EUR 12.50", "EUR"],
+    ["12.50 eur", "EUR"],
+    ["€12.50", "EUR"],
+    ["US$12.50", "USD"],
+    ["$12.50 USD", "USD"],
+    ["CA$12.50", "CAD"],
+    ["$12.50", "CAD"],
+    ["12,50 kr", "SEK"],
+    ["12,50 zł", "PLN"],
+    ["R$ 12,50", "BRL"],
+    ["¥12.5", "CNY"],
+    ["12.50 CHF", "CHF"],
+  ])("the studio's own sign is read: “%s” where prices are in %s", (text, currency) => {
+    expect(parseMoney(text, currency)).toEqual({ ok: true, micro: 12_500_000 })
+  })
+
+  test.each([
+    ["€5", "USD"],
+    ["5 €", "USD"],
+    ["£5", "USD"],
+    ["5 EUR", "USD"],
+    ["eur5", "USD"],
+    ["CA$5", "USD"],
+    ["$5 CAD", "USD"],
+    ["-€5", "USD"],
+    ["$5", "EUR"],
+    ["5 USD", "GBP"],
+    ["5 kr", "EUR"],
+  ])(
+    "another currency's is refused, not taken for the own: “%s” where prices are in %s",
+    (text, currency) => {
+      expect(parseMoney(text, currency)).toEqual({
+        ok: false,
+        message: `“${text}” is in another currency; prices here are in ${currency}. Write it in ${currency}, like 12.50.`,
+      })
+    },
+  )
+
+  test("a currency that is none is a mistake of the program", () => {
+    expect(() => parseMoney("€5", "dollars")).toThrow(RangeError)
   })
 
   test.each([
@@ -30,12 +74,15 @@ describe("a price is read as people write it", () => {
     ["free", "“free” is not a price: write it like 12.50."],
     ["NaN", "“NaN” is not a price: write it like 12.50."],
     ["$", "“$” is not a price: write it like 12.50."],
+    ["5 pcs", "“5 pcs” is not a price: write it like 12.50."],
+    ["50c", "“50c” is not a price: write it like 12.50."],
+    ["5$5", "“5$5” is not a price: write it like 12.50."],
     ["1e3", "“1e3” is not a price: write it like 12.50."],
     ["1,250", "“1,250” can be read two ways: write 1250 or 1.25."],
     ["0.0000001", "A price has at most six decimals: write it shorter."],
     ["1000000000.01", "“1000000000.01” is more than a studio pays: check the number."],
   ])("“%s” is refused in a sentence", (text, message) => {
-    expect(parseMoney(text)).toEqual({ ok: false, message })
+    expect(parseMoney(text, "USD")).toEqual({ ok: false, message })
   })
 })
 
