@@ -1,9 +1,9 @@
-import { type Camera, CameraProblem, cameraIsAllowed, startCamera } from "./scan/camera.ts"
 import type { Scan } from "./scan/codes.ts"
 import { listenToKeyboard } from "./scan/keyboard.ts"
 import { Panel } from "./scan/panel.ts"
 import { readPhoto } from "./scan/photo.ts"
 import { Sightings } from "./scan/sightings.ts"
+import { useViewfinder } from "./scan/viewfinder.ts"
 
 /** The delivery's page: camera, hand-held scanner, photo and typing all lead to one panel. */
 
@@ -41,10 +41,13 @@ function receive(room: HTMLElement): void {
   }
 
   listenToKeyboard((code) => void found({ code, symbology: "typed" }))
-  useCamera(place, panel, (seen) => {
+  const onScan = (seen: Scan) => {
     // what is in sight while something is confirmed must not jump in afterwards
     if (sightings.counts(seen, performance.now()) && !isBusy()) void found(seen)
-  })
+  }
+  const parts = { view: place("view"), video: place<HTMLVideoElement>("video") }
+  const buttons = { button: place<HTMLButtonElement>("camera"), light: place<HTMLButtonElement>("light") }
+  useViewfinder({ ...parts, ...buttons }, panel, onScan)
   usePhoto(place("photo"), panel, found)
   place<HTMLFormElement>("typed").addEventListener("submit", (event) => {
     event.preventDefault()
@@ -55,43 +58,6 @@ function receive(room: HTMLElement): void {
     void found({ code, symbology: "typed" }).then(() => {
       if (field && panel.isOpen) field.value = ""
     })
-  })
-}
-
-function useCamera(
-  place: <Kind extends HTMLElement>(name: string) => Kind,
-  panel: Panel,
-  onScan: (scan: Scan) => void,
-): void {
-  let camera: Camera | null = null
-  const button = place<HTMLButtonElement>("camera")
-  const light = place<HTMLButtonElement>("light")
-  const start = async () => {
-    button.disabled = true
-    try {
-      place("view").hidden = false
-      camera = await startCamera(place<HTMLVideoElement>("video"), onScan)
-      panel.say("")
-      button.hidden = true
-      light.hidden = camera.light === null
-    } catch (error) {
-      place("view").hidden = true
-      if (!(error instanceof CameraProblem)) throw error
-      panel.say(error.message)
-    } finally {
-      button.disabled = false
-    }
-  }
-  let lit = false
-  light.addEventListener("click", () => {
-    lit = !lit
-    void camera?.light?.(lit)
-  })
-  button.addEventListener("click", () => void start())
-  window.addEventListener("pagehide", () => camera?.stop())
-  // asked for once; from then on it runs when the page opens
-  void cameraIsAllowed().then((allowed) => {
-    if (allowed) void start()
   })
 }
 

@@ -17,9 +17,14 @@ const ASKED: MediaStreamConstraints = {
 /**
  * Shows the camera in `video` and calls back with everything it reads, many times a second.
  *
+ * @param onLost told once when the picture ends without `stop`: unplugged, or the permission taken back
  * @throws {CameraProblem} a sentence with the way out
  */
-export async function startCamera(video: HTMLVideoElement, onScan: (scan: Scan) => void): Promise<Camera> {
+export async function startCamera(
+  video: HTMLVideoElement,
+  onScan: (scan: Scan) => void,
+  onLost: (problem: CameraProblem) => void,
+): Promise<Camera> {
   if (!window.isSecureContext || navigator.mediaDevices === undefined) throw new CameraProblem(NOT_HERE)
   const reader = new BrowserCodeReader(new SupplyCodeReader(), HINTS, {
     delayBetweenScanAttempts: 120,
@@ -30,10 +35,21 @@ export async function startCamera(video: HTMLVideoElement, onScan: (scan: Scan) 
       const scan = result ? scanOf(result) : null
       if (scan !== null) onScan(scan)
     })
-    return { stop: () => controls.stop(), light: controls.switchTorch ?? null }
+    // where it has a light, the library puts it out after the picture has ended, which fails
+    const stop = () => void Promise.resolve(controls.stop()).catch(() => {})
+    // told by the browser alone, never after our own `stop`
+    trackOf(video)?.addEventListener("ended", () => {
+      stop()
+      onLost(new CameraProblem(LOST))
+    })
+    return { stop, light: controls.switchTorch ?? null }
   } catch (error) {
     throw new CameraProblem(sentenceFor(error), { cause: error })
   }
+}
+
+function trackOf(video: HTMLVideoElement): MediaStreamTrack | undefined {
+  return video.srcObject instanceof MediaStream ? video.srcObject.getVideoTracks()[0] : undefined
 }
 
 /** Whether the camera may be started without a question popping up. */
@@ -51,6 +67,7 @@ export class CameraProblem extends Error {
 }
 
 const WAY_OUT = "Use a photo, or type the code."
+const LOST = `The camera stopped: it was unplugged, or it may not be used any more. Start it again. ${WAY_OUT}`
 const NOT_HERE = `The camera only works when this page is opened as http://127.0.0.1 or over https. ${WAY_OUT}`
 
 /** What getUserMedia throws, by name (W3C Media Capture and Streams). */

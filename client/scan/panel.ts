@@ -36,6 +36,11 @@ export class Panel {
     this.#places.status.hidden = sentence === ""
   }
 
+  /** Takes a sentence away, unless another has been said since. */
+  takeBack(sentence: string): void {
+    if (this.#places.status.textContent === sentence) this.say("")
+  }
+
   /** Fetches a page of this room and shows it. */
   async follow(address: string, init: RequestInit = {}): Promise<void> {
     try {

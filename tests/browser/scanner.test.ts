@@ -110,8 +110,17 @@ describe("without a camera", () => {
 
   /** As a hand-held scanner does: quick keys, then Enter, wherever the page's focus is. */
   async function shoot(page: Page, code: string) {
-    await page.keyboard.type(code)
-    await page.keyboard.press("Enter")
+    const keyboard = await page.context().newCDPSession(page)
+    const keys = [...code].map((key) => ({ key, text: key }))
+    const enter = { key: "Enter", code: "Enter", text: "\r", windowsVirtualKeyCode: 13 }
+    // the times are the scanner's own: a busy machine that handles the keys late does not change them
+    const started = Date.now() / 1000
+    for (const [index, one] of [...keys, enter].entries()) {
+      const timestamp = started + index * 0.01
+      await keyboard.send("Input.dispatchKeyEvent", { type: "keyDown", timestamp, ...one })
+      await keyboard.send("Input.dispatchKeyEvent", { type: "keyUp", timestamp, key: one.key })
+    }
+    await keyboard.detach()
   }
 
   test("the page says so and what to do", async () => {
