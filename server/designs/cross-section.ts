@@ -1,169 +1,224 @@
-import { isResin } from "../domain/layers.ts"
+import type { Blank } from "../domain/plan.ts"
+import { coveredBand, heightUm } from "../domain/profile.ts"
 import type { UnitSystem } from "../domain/units.ts"
+import { labelPlaces, rounded } from "../web/picture.ts"
 import type { LayerPerCup } from "./per-cup.ts"
 import { sayFilm } from "./words.ts"
 
-/** A cut through the wall of a finished cup, outside on top: shapes and labels for SVG. */
+/** A cut through the wall of a finished cup from base (left) to lip, outside on top: shapes and labels for SVG. */
 export interface CrossSection {
   viewBox: string
   width: number
   height: number
-  bands: readonly Band[]
-  wall: { y: number; height: number; labelY: number }
-  /** how many times thicker than it is resin is drawn on a usual screen; null when there is none */
+  coats: readonly DrawnCoat[]
+  wall: { y: number; height: number; labelY: number; endsY: number }
+  /** how many times thicker than it is a known film is drawn on a usual screen; null when there is none */
   timesThicker: number | null
-  /** the resin in all, as it is said; null when there is none */
-  resin: string | null
+  /** the known films in all where they are thickest, as it is said; null when there is none */
+  thickest: string | null
+  /** something is on the cup whose thickness is not known */
+  hasUnknown: boolean
   /** the picture in words */
   said: string
 }
 
-interface Band {
-  y: number
-  height: number
-  middle: number
+interface DrawnCoat {
   label: string
   labelY: number
-  /** the leader from the band to its label */
+  /** the leader from the coat to its label */
   leader: string
-  segments: readonly { x: number; width: number; colour: string | null; isResin: boolean }[]
+  /** left to right; where it covers only a band, or lies on a step below it, it has several */
+  segments: readonly Segment[]
   specks: readonly { x: number; y: number; colour: string | null }[]
 }
 
+interface Segment {
+  x: number
+  y: number
+  width: number
+  height: number
+  colour: string | null
+  isResin: boolean
+}
+
 const WIDTH = 360
-const BANDS = 132
+const ACROSS = 132
 const LABELS = 158
 const LINE = 21
 const TOP = 8
-/** what the thickest stack of resin may take of the picture */
-const RESIN_HEIGHT = 130
+/** what the thickest stack of known films may take of the picture */
+const FILMS_HEIGHT = 130
 const THINNEST = 3
-const LINE_BAND = 5
+const LINE_COAT = 5
 const WALL = 26
+/** for "base" and "lip" below the wall */
+const ENDS = 16
 /** A CSS pixel is 1/96 of an inch. */
 const UM_PER_PX = 25_400 / 96
 const LONGEST_LABEL = 17
 
 /**
- * The stack of layers to look at. Resin is drawn to one scale, from the films the engine works out; paint and
- * vinyl are lines, since how thick they dry is not worked out here. Layers that leave nothing are not drawn.
+ * The stack of layers to look at. Films whose thickness the engine works out (resin with its glitter, paint by its
+ * data sheet) are drawn to one scale; other paint and vinyl are thin lines. Along the wall each layer covers its
+ * own band. Layers that leave nothing are not drawn.
  *
  * @param colours of supplies, by id
  */
 export function crossSection(
   layers: readonly LayerPerCup[],
+  blank: Blank,
   colours: ReadonlyMap<number, string | null>,
   units: UnitSystem,
 ): CrossSection {
-  const coats = layers.map((one) => coatOf(one, colours)).filter((coat) => coat !== null)
-  const resinUm = coats.reduce((sum, coat) => sum + (coat.um ?? 0), 0)
-  const pxPerUm = resinUm === 0 ? 0 : Math.min(RESIN_HEIGHT / resinUm, 0.2)
-  const heights = coats.map((coat) => (coat.um === null ? LINE_BAND : Math.max(THINNEST, coat.um * pxPerUm)))
-  const stack = heights.reduce((sum, height) => sum + height, 0)
-  const height = TOP + Math.max(stack + WALL, (coats.length + 1) * LINE + 4) + 4
+  const coats = layers.map((one) => coatOf(one, blank, colours)).filter((coat) => coat !== null)
+  const cuts = [...new Set([0, ACROSS, ...coats.flatMap((coat) => [coat.from, coat.to])])].sort(
+    (a, b) => a - b,
+  )
+  const columns = cuts.slice(1).map((to, index) => ({ from: cuts[index]!, to }))
+  const covers = (coat: Coat, column: Column) => coat.from <= column.from && column.to <= coat.to
+  const stackOf = (column: Column, measure: (coat: Coat) => number) =>
+    coats.reduce((sum, coat) => sum + (covers(coat, column) ? measure(coat) : 0), 0)
 
-  // from the wall up: the first coat lies lowest
-  const wallTop = height - WALL - 4
-  let above = wallTop
-  const placed = coats.map((coat, index) => {
-    const own = heights[index]!
-    above -= own
-    return { coat, y: above, height: own, middle: above + own / 2 }
+  const thickestUm = Math.max(0, ...columns.map((column) => stackOf(column, (coat) => coat.um ?? 0)))
+  const pxPerUm = thickestUm === 0 ? 0 : Math.min(FILMS_HEIGHT / thickestUm, 0.2)
+  const heightOf = (coat: Coat) => (coat.um === null ? LINE_COAT : Math.max(THINNEST, coat.um * pxPerUm))
+  const stack = Math.max(0, ...columns.map((column) => stackOf(column, heightOf)))
+  const height = TOP + Math.max(stack + WALL + ENDS, (coats.length + 1) * LINE + 4) + 4
+  const wallTop = height - WALL - ENDS - 4
+
+  // from the wall up: in each column the first coat that covers it lies lowest
+  const tops = new Map(columns.map((column) => [column, wallTop]))
+  const placed = coats.map((coat) => {
+    const boxes = columns
+      .filter((column) => covers(coat, column))
+      .map((column) => {
+        const y = tops.get(column)! - heightOf(coat)
+        tops.set(column, y)
+        return { ...column, y, height: heightOf(coat) }
+      })
+    const last = boxes.at(-1)!
+    return { coat, boxes, middle: last.y + last.height / 2 }
   })
-  const outsideIn = placed.toReversed()
+  const outsideIn = placed.toReversed().toSorted((a, b) => a.middle - b.middle)
   const wallMiddle = wallTop + WALL / 2
-  const labelYs = spread([...outsideIn.map((band) => band.middle), wallMiddle], TOP + 6, height - 8)
+  const labelYs = labelPlaces([...outsideIn.map((one) => one.middle), wallMiddle], TOP + 6, height - 8, LINE)
 
-  const bands = outsideIn.map(({ coat, ...box }, index): Band => {
-    const labelY = labelYs[index]!
-    const told = coat.um === null ? "" : ` · ${sayFilm(coat.um, units)}`
-    return {
-      y: round(box.y),
-      height: round(box.height),
-      middle: round(box.middle),
-      label: `${shortened(coat.name)}${told}`,
-      labelY: round(labelY),
-      leader: `M${BANDS + 2} ${round(box.middle)}L${LABELS - 14} ${round(labelY)}H${LABELS - 5}`,
-      segments: segmentsOf(coat),
-      specks: specksOf(coat, box.y, box.height),
-    }
-  })
-  const exact = pxPerUm * UM_PER_PX
   return {
     viewBox: `0 0 ${WIDTH} ${Math.ceil(height)}`,
     width: WIDTH,
     height: Math.ceil(height),
-    bands,
-    wall: { y: round(wallTop), height: WALL, labelY: round(labelYs.at(-1)!) },
-    timesThicker: resinUm === 0 ? null : Number(exact.toPrecision(1)),
-    resin: resinUm === 0 ? null : sayFilm(resinUm, units),
+    coats: outsideIn.map(({ coat, boxes, middle }, index): DrawnCoat => {
+      const labelY = labelYs[index]!
+      return {
+        label: `${shortened(coat.name)}${coat.um === null ? "" : ` · ${sayFilm(coat.um, units)}`}`,
+        labelY: rounded(labelY),
+        leader: `M${rounded(coat.to) + 2} ${rounded(middle)}H${ACROSS + 2}L${LABELS - 14} ${rounded(labelY)}H${LABELS - 5}`,
+        segments: boxes.flatMap((box) => segmentsOf(coat, box)),
+        specks: specksOf(coat, boxes),
+      }
+    }),
+    wall: {
+      y: rounded(wallTop),
+      height: WALL,
+      labelY: rounded(labelYs.at(-1)!),
+      endsY: rounded(wallTop + WALL + ENDS - 4),
+    },
+    timesThicker: thickestUm === 0 ? null : Number((pxPerUm * UM_PER_PX).toPrecision(1)),
+    thickest: thickestUm === 0 ? null : sayFilm(thickestUm, units),
+    hasUnknown: coats.some((coat) => coat.um === null),
     said: saidOf(coats, units),
   }
 }
+
+interface Column {
+  from: number
+  to: number
+}
+
+type Box = Column & { y: number; height: number }
 
 interface Coat {
   name: string
   /** null: it leaves something whose thickness is not worked out */
   um: number | null
+  isResin: boolean
+  /** along the wall, in px from the base */
+  from: number
+  to: number
   colours: readonly { colour: string | null; share: number }[]
   specks: readonly (string | null)[]
 }
 
-function coatOf(one: LayerPerCup, colours: ReadonlyMap<number, string | null>): Coat | null {
-  const { layer } = one
-  const films = layer.uses.filter(isResin)
-  const others = layer.uses.filter((use) => !isResin(use)).filter((use) => "supply" in use)
-  const colour = (kinds: readonly string[]) =>
-    others
-      .filter((use) => kinds.includes(use.supply.kind))
-      .map((use) => ({
-        colour: colours.get(use.supply.id) ?? null,
-        share: use.how === "piece" ? 1 : use.sharePpm / 1e6,
-      }))
-  const flat = colour(["paint", "vinyl"])
-  if (films.length > 0) {
+function coatOf(one: LayerPerCup, blank: Blank, colours: ReadonlyMap<number, string | null>): Coat | null {
+  const { layer, films } = one
+  const colourOf = (id: number) => colours.get(id) ?? null
+  const supplied = layer.uses.filter((use) => "supply" in use)
+  const covered = coveredBand(blank, layer.band)
+  const along = (um: number) => (um / heightUm(blank.rings)) * ACROSS
+  const where = { name: layer.name, from: along(covered.fromUm), to: along(covered.toUm) }
+  if (films.coatUm !== null) {
+    const stirred = supplied.find(({ supply }) => supply.kind === "pigment" || supply.kind === "paint")
     return {
-      name: layer.name,
-      um: one.films.reduce((sum, film) => sum + film.um, 0),
-      colours: [{ colour: colour(["pigment", "paint"])[0]?.colour ?? null, share: 1 }],
-      specks: colour(["glitter"]).map((use) => use.colour),
+      ...where,
+      um: films.coatUm,
+      isResin: true,
+      colours: [
+        {
+          colour: stirred === undefined ? null : colourOf(stirred.supply.id),
+          share: Math.max(...films.resin.map(({ use }) => use.sharePpm)) / 1e6,
+        },
+      ],
+      specks: films.glitter.map(({ supply }) => colourOf(supply.id)),
     }
   }
-  return flat.length === 0 ? null : { name: layer.name, um: null, colours: flat, specks: [] }
+  const vinyl = supplied.filter(({ supply }) => supply.kind === "vinyl")
+  const flat = [
+    ...films.paint.map(({ supply, sharePpm }) => ({ colour: colourOf(supply.id), share: sharePpm / 1e6 })),
+    ...vinyl.map(({ supply }) => ({ colour: colourOf(supply.id), share: 1 })),
+  ]
+  if (flat.length === 0) return null
+  const known = films.paint.map((film) => film.um).filter((um) => um !== null)
+  const um = known.length < flat.length ? null : Math.max(...known)
+  return { ...where, um, isResin: false, colours: flat, specks: [] }
 }
 
-/** Colours beside each other, each as wide as its share; together never wider than the band. */
-function segmentsOf(coat: Coat): Band["segments"] {
-  const whole = Math.max(
-    1,
-    coat.colours.reduce((sum, one) => sum + one.share, 0),
-  )
-  let x = 0
-  return coat.colours.map(({ colour, share }) => {
-    const width = (BANDS * share) / whole
-    const segment = { x: round(x), width: round(width), colour, isResin: coat.um !== null }
-    x += width
-    return segment
+/**
+ * Colours along what the coat covers, each as wide as its share, as far as they reach into a box: shares above
+ * the whole lie over each other, below it they leave gaps.
+ */
+function segmentsOf(coat: Coat, box: Box): Segment[] {
+  const widths = coat.colours.map(({ share }) => Math.min(1, share) * (coat.to - coat.from))
+  const before = widths.slice(0, -1).reduce((sum, width) => sum + width, 0)
+  const spacing = before === 0 ? 1 : (coat.to - coat.from - widths.at(-1)!) / before
+  let x = coat.from
+  return coat.colours.flatMap(({ colour }, index) => {
+    const [from, to] = [Math.max(x, box.from), Math.min(x + widths[index]!, box.to)]
+    x += widths[index]! * spacing
+    if (to - from < 0.05) return []
+    return {
+      x: rounded(from),
+      y: rounded(box.y),
+      width: rounded(to - from),
+      height: rounded(box.height),
+      colour,
+      isResin: coat.isResin,
+    }
   })
 }
 
 /** Glitter, strewn the same way each time. */
-function specksOf(coat: Coat, y: number, height: number): Band["specks"] {
+function specksOf(coat: Coat, boxes: readonly Box[]): DrawnCoat["specks"] {
   if (coat.specks.length === 0) return []
-  return Array.from({ length: 26 }, (_, i) => ({
-    x: round(3 + ((i * 47) % (BANDS - 6))),
-    y: round(y + 1.5 + ((i * 29) % 17) * (Math.max(0, height - 3) / 16)),
-    colour: coat.specks[i % coat.specks.length] ?? null,
-  }))
-}
-
-/** Places for labels as near to what they name as a line each allows. */
-function spread(wanted: readonly number[], from: number, to: number): number[] {
-  const places: number[] = []
-  for (const want of wanted) places.push(Math.max(want, (places.at(-1) ?? from - LINE) + LINE))
-  for (let i = places.length - 1; i >= 0; i--)
-    places[i] = Math.min(places[i]!, (places[i + 1] ?? to + LINE) - LINE)
-  return places
+  const width = coat.to - coat.from
+  return Array.from({ length: 26 }, (_, i) => {
+    const x = coat.from + 3 + ((i * 47) % Math.max(1, width - 6))
+    const box = boxes.find((one) => x <= one.to) ?? boxes.at(-1)!
+    return {
+      x: rounded(x),
+      y: rounded(box.y + 1.5 + ((i * 29) % 17) * (Math.max(0, box.height - 3) / 16)),
+      colour: coat.specks[i % coat.specks.length] ?? null,
+    }
+  })
 }
 
 function saidOf(coats: readonly Coat[], units: UnitSystem): string {
@@ -173,8 +228,4 @@ function saidOf(coats: readonly Coat[], units: UnitSystem): string {
 
 function shortened(name: string): string {
   return name.length > LONGEST_LABEL ? `${name.slice(0, LONGEST_LABEL - 1).trimEnd()}…` : name
-}
-
-function round(value: number): number {
-  return Number(value.toFixed(1))
 }

@@ -1,11 +1,15 @@
+import { coloursOf } from "../domain/coat-films.ts"
+import type { Blank, Working } from "../domain/plan.ts"
+import { type Band, coatedAreaMm2, coveredBand } from "../domain/profile.ts"
 import { readableWorking } from "../domain/readable-working.ts"
 import { Refusal } from "../domain/refusal.ts"
+import type { UnitSystem } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { suppliesList } from "../supplies/service.ts"
+import { lengthText, lengthUnit, profilePicture, suppliesList } from "../supplies/service.ts"
 import { crossSection } from "./cross-section.ts"
 import { type LayerPerCup, type PerCup, perCup } from "./per-cup.ts"
 import { versionOf, versionProblems, versionsOf } from "./service.ts"
-import { LAYER_WORDS, sayFilm, sayMinutes } from "./words.ts"
+import { LAYER_WORDS, sayCoat, sayFilm, sayMinutes } from "./words.ts"
 
 /** A version of a design, as its page shows it. */
 export function designPage(
@@ -54,7 +58,11 @@ function madeModel(studio: Studio, made: PerCup, priceMicro: number) {
   const known = new Map(suppliesList(studio).map((supply) => [supply.id, supply]))
   const colours = new Map([...known].map(([id, supply]) => [id, supply.colour]))
   const costMicro = Math.round((made.materialsMicro + made.labourMicro) / cups)
-  const picture = crossSection(made.layers, colours, units)
+  const { blank } = made.plan
+  const picture = crossSection(made.layers, blank, colours, units)
+  const bands = made.layers.flatMap(({ layer }) =>
+    layer.band === null ? [] : { name: String(layer.position), band: layer.band },
+  )
   return {
     cups,
     isOne: cups === 1,
@@ -73,10 +81,12 @@ function madeModel(studio: Studio, made: PerCup, priceMicro: number) {
       byOffer: total.priced === "offer",
     })),
     unpriced: totals.filter((total) => total.costMicro === null).map((total) => total.supply),
-    picture: picture.bands.length === 0 ? null : picture,
+    picture: picture.coats.length === 0 ? null : picture,
+    profile: bands.length === 0 ? null : profilePicture(blank, bands),
     layers: made.layers.map((one) => ({
       ...layerModel(one),
-      films: one.films.map((film) => ({ system: film.system, thick: sayFilm(film.um, units) })),
+      band: one.layer.band === null ? null : sayBand(one.layer.band, blank, units),
+      ...filmsModel(one, units),
       draws: one.need.draws.map((draw) => ({
         supply: known.get(draw.supplyId)!.name,
         baseUnit: known.get(draw.supplyId)!.baseUnit,
@@ -87,6 +97,43 @@ function madeModel(studio: Studio, made: PerCup, priceMicro: number) {
       })),
     })),
   }
+}
+
+/** What a layer leaves on the cup, each with its why. */
+function filmsModel({ layer, films }: LayerPerCup, units: UnitSystem) {
+  const why = (working: Working | null) => working && readableWorking(working, units)
+  const glitter = films.glitter.map(({ supply, um, working }) => ({
+    said:
+      um === null
+        ? `${supply.name} thickens the coat by its own volume; by how much needs its density.`
+        : `${supply.name} thickens the coat by ${sayFilm(um, units)}.`,
+    working: why(working),
+  }))
+  const paint = films.paint.flatMap(({ supply, um }) =>
+    um === null ? [] : { said: `${supply.name} dries to ${sayFilm(um, units)}.`, working: null },
+  )
+  return {
+    films: [
+      ...films.resin.map((coat) => ({
+        said: `${coat.use.system.name}: ${sayCoat(coat, units)}`,
+        working: why(coat.working),
+      })),
+      ...glitter,
+      ...paint,
+    ],
+    colours: coloursOf(layer)?.sentence ?? null,
+  }
+}
+
+/** "from the base up to 80 mm: 33 % of what this cup's coats can cover". */
+function sayBand(band: Band, blank: Blank, units: UnitSystem): string {
+  const { fromUm, toUm } = coveredBand(blank, band)
+  const whole = coveredBand(blank)
+  const at = (um: number) => `${lengthText(um, units)} ${lengthUnit(units)}`
+  const from = fromUm === whole.fromUm ? "the base" : at(fromUm)
+  const to = toUm === whole.toUm ? "the lip" : at(toUm)
+  const share = coatedAreaMm2(blank, band) / coatedAreaMm2(blank)
+  return `from ${from} up to ${to}: ${Math.round(share * 100)} % of what this cup's coats can cover`
 }
 
 function layerModel({ layer, need, hazards, cautions }: LayerPerCup) {

@@ -35,6 +35,24 @@ export function entryOf(draft: Draft, choices: Choices): DesignInput {
   return entry
 }
 
+/** A line of resin and the band it lies on, as far as they can be read yet; null while they cannot. */
+export function resinSoFar(
+  use: DraftUse,
+  layer: DraftLayer,
+  blank: Blank,
+  choices: Choices,
+): { use: ResinUseInput; band: Band | null } | null {
+  const { how } = use
+  if (how !== "resin-mixed" && how !== "resin-applied" && how !== "resin-film") return null
+  const problems: Problem[] = []
+  const reader = new Reader(problems, "", "")
+  const read = {
+    use: resinEntry(use, how, reader, choices),
+    band: bandEntry(layer, blank, reader, choices),
+  }
+  return problems.length === 0 ? read : null
+}
+
 function layerEntry(
   layer: DraftLayer,
   index: number,

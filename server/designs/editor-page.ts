@@ -1,12 +1,17 @@
+import { resinCoat } from "../domain/coat-films.ts"
 import { LAYER_KINDS } from "../domain/plan.ts"
+import { coatedAreaMm2 } from "../domain/profile.ts"
+import { Refusal } from "../domain/refusal.ts"
+import { shareOfColours } from "../domain/sprays.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { blanks, resinSystems, suppliesList } from "../supplies/service.ts"
 import type { Problem } from "../web/forms.ts"
 import { flatten } from "../web/nest.ts"
 import type { Draft, DraftLayer, DraftUse } from "./draft.ts"
+import { resinSoFar } from "./draft-entry.ts"
 import type { Choices } from "./draft-steps.ts"
 import { fits, HOW_WORDS, KINDS, SORTS } from "./use-sorts.ts"
-import { LAYER_WORDS } from "./words.ts"
+import { LAYER_WORDS, sayCoat } from "./words.ts"
 
 export function choicesOf(studio: Studio): Choices {
   const { units, currency } = settingsOf(studio)
@@ -54,7 +59,7 @@ function layerModel(
     (field) => `${prefix}[${field}]`,
   )
   const hasBand = layer.bandFrom.trim() !== "" || layer.bandTo.trim() !== ""
-  const uses = layer.uses.map((use, place) => useModel(use, index, place, choices))
+  const uses = layer.uses.map((use, place) => useModel(use, index, place, layer, draft, choices))
   return {
     ...layer,
     prefix,
@@ -65,6 +70,7 @@ function layerModel(
     below: `layer-${index + 2}`,
     shownName: layer.name.trim() || LAYER_WORDS[layer.kind],
     kindWord: LAYER_WORDS[layer.kind],
+    coloursSaid: coloursSaid(layer),
     mayBand: KINDS[layer.kind].mayBand || hasBand,
     hasBand,
     bandExample: choices.units === "us" ? "3 in" : "80 mm",
@@ -86,7 +92,14 @@ function layerModel(
   }
 }
 
-function useModel(use: DraftUse, index: number, place: number, choices: Choices) {
+function useModel(
+  use: DraftUse,
+  index: number,
+  place: number,
+  layer: DraftLayer,
+  draft: Draft,
+  choices: Choices,
+) {
   const facts = SORTS[use.sort]
   const isResin = use.sort === "resin"
   const supply = choices.supplies.find((one) => String(one.id) === use.supplyId)
@@ -116,6 +129,32 @@ function useModel(use: DraftUse, index: number, place: number, choices: Choices)
     options,
     hows: hows.map((how) => ({ value: how, label: HOW_WORDS[how] })),
     onlyHow: hows.length === 1,
+    comesTo: isResin ? comesTo(use, layer, draft, choices) : null,
     gist: chosen === undefined ? "" : `${use.how === "piece" ? "" : `${use.amount} `}${chosen}`.trim(),
   }
+}
+
+/** What a line of resin comes to on the chosen cup; null while something is missing or wrong. */
+function comesTo(use: DraftUse, layer: DraftLayer, draft: Draft, choices: Choices): string | null {
+  const blank = choices.blanks.find((one) => String(one.supply.id) === draft.blankSupplyId)
+  const read = blank && resinSoFar(use, layer, blank, choices)
+  const system = choices.systems.find((one) => one.id === read?.use.resinSystemId)
+  if (!blank || !read || !system) return null
+  try {
+    const surface = { mm2: coatedAreaMm2(blank, read.band), isBand: read.band !== null }
+    return sayCoat(resinCoat({ ...read.use, system }, surface), choices.units)
+  } catch (error) {
+    if (error instanceof Refusal) return null
+    throw error
+  }
+}
+
+/** What the shares of a layer's colours come to; null where it has fewer than two that can be read. */
+function coloursSaid(layer: DraftLayer): string | null {
+  const shares = layer.uses
+    .filter((use) => use.sort === "paint" || use.sort === "film")
+    .map((use) => Number(use.share.replace(",", ".").replace("%", "")))
+  if (shares.length < 2 || !shares.every((share) => share >= 0) || !shares.some((share) => share > 0))
+    return null
+  return shareOfColours(shares.map((share) => share * 10_000)).sentence
 }

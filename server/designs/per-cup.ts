@@ -1,6 +1,6 @@
-import { filmUm } from "../domain/films.ts"
+import { type CoatFilms, coatFilms } from "../domain/coat-films.ts"
 import { cautionsFor, HAZARD_CLASSES, type Hazard, isHazard } from "../domain/hazards.ts"
-import { inOrder, isResin, layerNeed } from "../domain/layers.ts"
+import { inOrder, layerNeed } from "../domain/layers.ts"
 import type { BaseUnit, Layer, LayerNeed, Plan, SupplyKind } from "../domain/plan.ts"
 import { type PlanTimes, planTimes } from "../domain/plan-times.ts"
 import { coatedAreaMm2 } from "../domain/profile.ts"
@@ -24,8 +24,8 @@ export interface SupplyTotal {
 export interface LayerPerCup {
   layer: Layer
   need: LayerNeed
-  /** what is on the cup of each resin, after drips and what stays in the mixing cup */
-  films: readonly { system: string; um: number }[]
+  /** what it leaves on one cup */
+  films: CoatFilms
   /** the hazard classes of what it takes, in a few words each, gravest first */
   hazards: readonly string[]
   cautions: readonly string[]
@@ -55,13 +55,15 @@ export function perCup(studio: Studio, versionId: number, cups = 1): PerCup {
   const plan = planOf(studio, versionId)
   const { labourMicroPerHour, volumeStepUl, massStepMg } = settingsOf(studio)
   const supplies = new Map(suppliesList(studio).map((supply) => [supply.id, supply]))
-  const areaMm2 = coatedAreaMm2(plan.blank)
   const layers = inOrder(plan.layers).map((layer): LayerPerCup => {
     const need = layerNeed(plan, layer, cups, { volumeStepUl, massStepMg })
     return {
       layer,
       need,
-      films: layer.uses.filter(isResin).map((use) => ({ system: use.system.name, um: filmUm(use, areaMm2) })),
+      films: coatFilms(layer, {
+        mm2: coatedAreaMm2(plan.blank, layer.band),
+        isBand: layer.band !== null,
+      }),
       ...careFor(layer, need, supplies),
     }
   })

@@ -1,5 +1,6 @@
+import type { ResinCoat } from "../domain/coat-films.ts"
 import type { LayerKind } from "../domain/plan.ts"
-import { toUnit, type UnitName, type UnitSystem } from "../domain/units.ts"
+import { formatAmount, toUnit, type UnitName, type UnitSystem } from "../domain/units.ts"
 
 /** What kinds of layer are called, in the order they are usually put on. */
 export const LAYER_WORDS: Record<LayerKind, string> = {
@@ -62,6 +63,21 @@ export function readTime(text: string): number | null {
 /** What a bare number means as a film. */
 export function filmUnit(units: UnitSystem): UnitName {
   return units === "us" ? "mil" : "µm"
+}
+
+/** What a coat of resin comes to for one cup, beginning with what was entered. */
+export function sayCoat(coat: ResinCoat, units: UnitSystem): string {
+  const volume = (ul: number) => formatAmount(Math.round(ul), "uL", units)
+  const film = sayFilm(coat.filmUm, units)
+  const stays = `${volume(coat.onCupUl)} stay on it, a film of ${film}`
+  switch (coat.use.how) {
+    case "resin-mixed":
+      return `${volume(coat.mixedUl)} mixed for one cup, ${volume(coat.pouredUl)} of it poured over the cup; ${stays}.`
+    case "resin-applied":
+      return `${volume(coat.pouredUl)} poured over one cup, ${volume(coat.mixedUl)} mixed for it; ${stays}.`
+    case "resin-film":
+      return `A film of ${film} is ${volume(coat.onCupUl)} on the cup: ${volume(coat.pouredUl)} poured over one cup, ${volume(coat.mixedUl)} mixed for it.`
+  }
 }
 
 /** A film as it is measured: "0.34 mm", "13 mil". */

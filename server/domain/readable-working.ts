@@ -4,6 +4,17 @@ import { fieldUnit, toUnit, type UnitName, type UnitSystem } from "./units.ts"
 /** Below this a length is a film or a mark and not the side of a piece: shown in mm or mil. */
 const THIN_UM = 10_000
 
+/** What is counted, when there is one of it. */
+const ONE_OF: Readonly<Record<string, string>> = {
+  cups: "cup",
+  mixes: "mix",
+  parts: "part",
+  passes: "pass",
+  pieces: "piece",
+  rows: "row",
+  sheets: "sheet",
+}
+
 const BASE_UNITS: readonly string[] = ["uL", "mg", "um", "mm2", "each"] satisfies readonly BaseUnit[]
 
 /**
@@ -31,12 +42,8 @@ function readable(value: number, unit: string, system: UnitSystem): { value: num
       return { value: figures(value / 10_000), unit: "%" }
     case "mg/mL":
       return { value: figures(value / 1000), unit: "g/mL" }
-    case "cups":
-    case "mixes":
-    case "parts":
-      return { value, unit: value === 1 ? unit.replace(/e?s$/, "") : unit }
     default:
-      return { value: figures(value), unit }
+      return { value: figures(value), unit: value === 1 ? (ONE_OF[unit] ?? unit) : unit }
   }
 }
 

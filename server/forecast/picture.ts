@@ -1,4 +1,5 @@
 import { daysBetween, type IsoDate, plusDays, sayDate } from "../domain/dates.ts"
+import { rounded } from "../web/picture.ts"
 import type { AnswerShortfall, ForecastAnswer } from "./service.ts"
 
 /** Days across, short supplies down: where each runs short, when to order it, what is coming. In SVG units. */
@@ -39,7 +40,7 @@ export function pictureOf(answer: ForecastAnswer): Picture | null {
   if (short.length === 0) return null
   const last = Math.max(...short.flatMap((one) => one.days.map((day) => daysBetween(today, day.on))))
   const days = Math.min(LONGEST_DAYS, Math.max(SHORTEST_DAYS, last + 2))
-  const x = (day: IsoDate) => round((Math.min(days, Math.max(0, daysBetween(today, day))) * WIDTH) / days)
+  const x = (day: IsoDate) => rounded((Math.min(days, Math.max(0, daysBetween(today, day))) * WIDTH) / days)
   const height = TOP + ROW * short.length
   return {
     width: WIDTH,
@@ -59,7 +60,7 @@ function rowOf(
 ): Picture["rows"][number] {
   const barY = top + 20
   const middle = barY + BAR / 2
-  const dayWidth = Math.max(3, round(WIDTH / days) - 1)
+  const dayWidth = Math.max(3, rounded(WIDTH / days) - 1)
   const orderBy = short.buy?.orderBy ?? null
   const at = (px: number) => Math.min(WIDTH - 6, Math.max(6, px))
   return {
@@ -105,8 +106,4 @@ function ticks(today: IsoDate, days: number, x: (day: IsoDate) => number): Pictu
     const anchor = day === 0 ? "start" : px > WIDTH - 40 ? "end" : "middle"
     return { x: px, y: 12, anchor, label: day === 0 ? "today" : sayDate(date, today).replace(/^\w+ /, "") }
   })
-}
-
-function round(value: number): number {
-  return Math.round(value * 10) / 10
 }

@@ -1,7 +1,7 @@
 import type { Router } from "express"
 import { z } from "zod"
 import type { CoatedProfile, Ring } from "../domain/profile.ts"
-import { coatedAreaMm2, heightUm } from "../domain/profile.ts"
+import { coatedAreaMm2, heightAtShareUm, heightUm } from "../domain/profile.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { formatAmount, toUnit, type UnitSystem } from "../domain/units.ts"
 import { changed, made } from "../ledger/row-change.ts"
@@ -189,6 +189,9 @@ function profileModel(blank: CoatedProfile | null, units: UnitSystem, state: For
     unfolded: state !== null,
     picture: blank ? profilePicture(blank) : null,
     area: blank ? areaWords(blank, units) : "",
+    sharesBelow: blank
+      ? [1 / 3, 1 / 2, 2 / 3].map((share) => lengthWords(heightAtShareUm(blank, share), units)).join(", ")
+      : "",
     size: blank ? sizeWords(blank, units) : "",
     bands: blank
       ? `${lengthWords(blank.bareLipUm, units)} at the lip, ${blank.coatsBase ? "nothing at the base: the underside is coated too" : `${lengthWords(blank.bareBaseUm, units)} at the base`}`

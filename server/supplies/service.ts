@@ -1,6 +1,6 @@
 /** The catalogue: what a studio buys and works with. Other rooms import from here alone. */
 export { addBlank, type BlankInput, blankOf, blanks, changeBlank, setProfile } from "./blanks.ts"
-export { lengthUnit } from "./entry.ts"
+export { lengthText, lengthUnit } from "./entry.ts"
 export {
   addMaker,
   addSeller,
@@ -25,6 +25,7 @@ export {
   packsOfSupply,
   setOffer,
 } from "./packs.ts"
+export { type ProfilePicture, profilePicture } from "./profile-picture.ts"
 export {
   addResinSystem,
   changeResinSystem,

@@ -131,7 +131,7 @@ describe("the cut through the layers", () => {
   const picture = (design?: (f: Fixture) => DesignInput) => {
     const { result, ids } = made(undefined, 1, design)
     const colours = new Map([[ids.blue, "#2255aa"]])
-    return { result, cut: crossSection(result.layers, colours, "metric") }
+    return { result, cut: crossSection(result.layers, result.plan.blank, colours, "metric") }
   }
   const coats = (resin: number, amounts: number[]) =>
     amounts.map((amount, index) =>
@@ -155,9 +155,9 @@ describe("the cut through the layers", () => {
     // 0.052 m²: a cone frustum 70.1 to 75.8 mm wide and 227 mm high (any handbook: π (r₁ + r₂) · slant)
     const area = Math.PI * (70.075 / 2 + 75.75 / 2) * Math.hypot((75.75 - 70.075) / 2, 227)
     const { result, cut } = picture()
-    const [film] = result.layers[2]!.films
-    expect(film!.um).toBeCloseTo((23_500 * 0.75 * 1000) / area, 6)
-    expect(cut.bands.map((band) => band.label)).toEqual(["Glitter coat · 0.34 mm", "Base coat"])
+    const [coat] = result.layers[2]!.films.resin
+    expect(coat!.filmUm).toBeCloseTo((23_500 * 0.75 * 1000) / area, 6)
+    expect(cut.coats.map((coat) => coat.label)).toEqual(["Glitter coat · 0.34 mm", "Base coat"])
     expect(cut.said).toBe("From the cup's wall outwards: Base coat, Glitter coat 0.34 mm.")
   })
 
@@ -165,24 +165,25 @@ describe("the cut through the layers", () => {
     const { result, cut } = picture((f) =>
       plainDesign(f, { layers: coats(f.resin, [11_500, 21_500, 31_500]) }),
     )
-    const heights = cut.bands.map((band) => band.height)
+    const boxes = cut.coats.map((coat) => coat.segments[0]!)
+    const heights = boxes.map((box) => box.height)
     // what stays on the cup is 10, 20 and 30 mL less the drips
     expect(heights[0]! / heights[2]!).toBeCloseTo(3, 1)
     expect(heights[1]! / heights[2]!).toBeCloseTo(2, 1)
-    expect(cut.bands.map((band) => band.label.slice(0, 6))).toEqual(["Coat 3", "Coat 2", "Coat 1"])
+    expect(cut.coats.map((coat) => coat.label.slice(0, 6))).toEqual(["Coat 3", "Coat 2", "Coat 1"])
     for (const [upper, lower] of [
       [0, 1],
       [1, 2],
     ] as const)
-      expect(cut.bands[upper]!.y + cut.bands[upper]!.height).toBeCloseTo(cut.bands[lower]!.y, 0)
-    const um = result.layers.reduce((sum, layer) => sum + layer.films[0]!.um, 0)
+      expect(boxes[upper]!.y + boxes[upper]!.height).toBeCloseTo(boxes[lower]!.y, 0)
+    const um = result.layers.reduce((sum, layer) => sum + layer.films.coatUm!, 0)
     const drawnMm = (heights.reduce((a, b) => a + b, 0) * 25.4) / 96
     expect(cut.timesThicker! / (drawnMm / (um / 1000))).toBeCloseTo(1, 0)
   })
 
   test("labels never lie on each other, however thin and many the layers are", () => {
     const { cut } = picture((f) => plainDesign(f, { layers: coats(f.resin, Array(12).fill(3_000)) }))
-    const places = [...cut.bands.map((band) => band.labelY), cut.wall.labelY]
+    const places = [...cut.coats.map((coat) => coat.labelY), cut.wall.labelY]
     for (const [index, y] of places.slice(1).entries())
       expect(y - places[index]!).toBeGreaterThanOrEqual(20.9)
     expect(places[0]).toBeGreaterThan(0)
@@ -211,10 +212,11 @@ describe("the cut through the layers", () => {
         ],
       }),
     )
-    const [blue, white] = cut.bands[0]!.segments
-    expect(blue).toMatchObject({ x: 0, colour: "#2255aa", isResin: false })
-    expect(blue!.width / white!.width).toBeCloseTo(3, 5)
-    expect(white!.x).toBeCloseTo(blue!.width, 5)
-    expect(cut.resin).toBeNull()
+    const [blue, white] = cut.coats[0]!.segments
+    // the lowest 3 of 240 mm stay bare
+    expect(blue).toMatchObject({ x: 1.7, colour: "#2255aa", isResin: false })
+    expect(blue!.width / white!.width).toBeCloseTo(3, 1)
+    expect(white!.x).toBeCloseTo(blue!.x + blue!.width, 1)
+    expect(cut.thickest).toBeNull()
   })
 })
