@@ -1,5 +1,5 @@
 import { gtinCheckDigit } from "../server/domain/gs1.ts"
-import type { BaseUnit, SupplyKind } from "../server/domain/plan.ts"
+import type { BaseUnit, SheetSize, SupplyKind } from "../server/domain/plan.ts"
 import type { Ring } from "../server/domain/profile.ts"
 
 /** A thing the demo studio buys: one supply in one pack. Amounts in base units, prices in cents. */
@@ -14,7 +14,16 @@ export interface Thing {
   shelfMonths: number | null
   /** a swatch to tell it by */
   colour: string | null
+  /** mg/mL, where it is known */
+  density?: number
+  /** what never comes out of a container */
+  keptBack?: number
+  /** one sheet of it */
+  sheet?: SheetSize
 }
+
+/** 12 × 12 in: ten of them are a pack. */
+const FOOT_SQUARE: SheetSize = { widthUm: 304_800, heightUm: 304_800 }
 
 const paint = (name: string, colour: string | null = null): Thing => ({
   name,
@@ -26,6 +35,9 @@ const paint = (name: string, colour: string | null = null): Thing => ({
   hazards: ["aerosol", "drowsiness"],
   shelfMonths: 12,
   colour,
+  // propellant and all, assumed; the last grams stay in the can
+  density: 780,
+  keptBack: 12_000,
 })
 const glitter = (name: string, colour: string): Thing => ({
   name,
@@ -37,7 +49,29 @@ const glitter = (name: string, colour: string): Thing => ({
   hazards: ["fine-dust"],
   shelfMonths: null,
   colour,
+  // polyester film, from memory
+  density: 1380,
 })
+const sheets = (name: string, cents: number): Thing => ({
+  name,
+  kind: "vinyl",
+  unit: "mm2",
+  pack: 929_030,
+  cents,
+  minimum: 100_000,
+  hazards: [],
+  shelfMonths: null,
+  colour: null,
+  sheet: FOOT_SQUARE,
+})
+const liquid = (
+  name: string,
+  kind: SupplyKind,
+  pack: number,
+  cents: number,
+  minimum: number,
+  hazards: readonly string[],
+): Thing => ({ name, kind, unit: "uL", pack, cents, minimum, hazards, shelfMonths: null, colour: null })
 const piece = (name: string, kind: SupplyKind, pack: number, cents: number, minimum: number): Thing => ({
   name,
   kind,
@@ -49,6 +83,8 @@ const piece = (name: string, kind: SupplyKind, pack: number, cents: number, mini
   shelfMonths: null,
   colour: null,
 })
+
+const SOLVENT = ["flammable-liquid", "eye-irritant", "drowsiness"]
 
 export const PAINTS = [
   paint("White primer", "#f2f2ee"),
@@ -75,46 +111,10 @@ export const GLITTERS = [
   glitter("Midnight mix", "#2b2f5e"),
 ]
 export const OTHERS: readonly Thing[] = [
-  {
-    ...paint("Black vinyl sheet"),
-    kind: "vinyl",
-    unit: "mm2",
-    pack: 929_030,
-    cents: 1299,
-    minimum: 100_000,
-    hazards: [],
-    shelfMonths: null,
-  },
-  {
-    ...paint("Alcohol 99 %"),
-    kind: "solvent",
-    unit: "uL",
-    pack: 946_353,
-    cents: 1150,
-    minimum: 200_000,
-    hazards: ["flammable-liquid", "eye-irritant", "drowsiness"],
-    shelfMonths: null,
-  },
-  {
-    ...paint("Acetone"),
-    kind: "solvent",
-    unit: "uL",
-    pack: 946_353,
-    cents: 990,
-    minimum: 100_000,
-    hazards: ["flammable-liquid", "eye-irritant", "drowsiness"],
-    shelfMonths: null,
-  },
-  {
-    ...paint("Soap resist"),
-    kind: "other",
-    unit: "uL",
-    pack: 500_000,
-    cents: 450,
-    minimum: 50_000,
-    hazards: [],
-    shelfMonths: null,
-  },
+  sheets("Black vinyl sheet", 1299),
+  liquid("Alcohol 99 %", "solvent", 946_353, 1150, 200_000, SOLVENT),
+  liquid("Acetone", "solvent", 946_353, 990, 100_000, SOLVENT),
+  liquid("Soap resist", "other", 500_000, 450, 50_000, []),
   piece("Nitrile gloves", "consumable", 100, 1400, 20),
   piece("Lint-free wipes", "consumable", 200, 1250, 30),
   piece("Mixing cups", "consumable", 100, 1600, 10),
@@ -122,6 +122,7 @@ export const OTHERS: readonly Thing[] = [
   piece("Straws", "packaging", 50, 900, 10),
   piece("Gift boxes", "packaging", 25, 2750, 5),
   piece("Care cards", "packaging", 100, 1100, 20),
+  sheets("Patterned vinyl sheet", 1899),
 ]
 
 /** Outside profiles, assumed dimensions of common shapes. */

@@ -126,7 +126,7 @@ function stockTheCatalogue(studio: Studio): Shop {
       name: thing.name,
       kind: thing.kind,
       baseUnit: thing.unit,
-      densityMgPerMl: density,
+      densityMgPerMl: thing.density ?? density,
       shelfLife:
         thing.shelfMonths === null ? { unit: "never" } : { unit: "months", value: thing.shelfMonths },
       openLife: openMonths === 0 ? null : { unit: "months", value: openMonths },
@@ -135,6 +135,8 @@ function stockTheCatalogue(studio: Studio): Shop {
       hazards: thing.hazards,
       colour: thing.colour,
       note: "",
+      keptBack: thing.keptBack ?? 0,
+      sheet: thing.sheet ?? null,
     })
     ids.set(thing.name, supplyId)
     return supplyId
@@ -193,6 +195,7 @@ function stockTheCatalogue(studio: Studio): Shop {
     recoatEarliestMin: 720,
     recoatLatestMin: 2880,
     fullCureMin: 4320,
+    maxPigmentPpm: 50_000,
   }
   const systems = [
     addResinSystem(studio, {
@@ -267,10 +270,12 @@ function stockTheCatalogue(studio: Studio): Shop {
       [
         layer.prep,
         layer.base,
-        layer.spray("Harbour blue", "Slate", "Mint"),
+        layer.fade(["Harbour blue", 0.5], ["Slate", 0.4], ["Mint", 0.25]),
+        layer.copperFoot,
         seal("Glitter coat", "Lagoon mix"),
         layer.wash,
         layer.vinyl,
+        layer.patternBand,
         seal("Seal coat"),
         last,
         layer.pack,

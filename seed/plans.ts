@@ -1,6 +1,8 @@
 import type { LayerInput, UseInput } from "../server/designs/service.ts"
+import { USUAL_TRANSFER_PPM } from "../server/domain/sprays.ts"
 
 const WHOLE = 1_000_000
+const ON_SHEET = { marginUm: 5_000, gapUm: 2_000 }
 
 /** Builds layers by the names of supplies. */
 export function layersOf(id: (name: string) => number) {
@@ -30,6 +32,13 @@ export function layersOf(id: (name: string) => number) {
     band: null,
     uses,
   })
+  const fade = (...colours: (readonly [name: string, share: number])[]) =>
+    layer(
+      "spray",
+      "Colours",
+      [15, 0, 720],
+      colours.map(([name, share]) => use("per-cup", name, 12_000, Math.round(WHOLE * share))),
+    )
   return {
     prep: layer(
       "prep",
@@ -42,13 +51,28 @@ export function layersOf(id: (name: string) => number) {
       ],
     ),
     base: layer("base-coat", "White base", [5, 0, 60], [use("per-cup", "White primer", 9_000)]),
-    spray: (...colours: string[]) =>
-      layer(
+    spray: (...colours: string[]) => fade(...colours.map((name) => [name, 1 / colours.length] as const)),
+    fade,
+    /** The lower third in copper, by the paint's data sheet: two passes of 12 µm. */
+    copperFoot: {
+      ...layer(
         "spray",
-        "Colours",
-        [15, 0, 720],
-        colours.map((name) => use("per-cup", name, 12_000, Math.round(WHOLE / colours.length))),
+        "Copper foot",
+        [5, 0, 720],
+        [
+          {
+            how: "spray-film",
+            supplyId: id("Copper shine"),
+            dryUm: 12,
+            passes: 2,
+            solidsPpm: 120_000,
+            transferPpm: USUAL_TRANSFER_PPM,
+            sharePpm: WHOLE,
+          },
+        ],
       ),
+      band: { fromUm: 0, toUm: 80_000 },
+    },
     /** Common practice, no source: a thin seal coat on a slim 30 oz takes about 25 mL mixed. */
     resin: (
       kind: "resin" | "final-coat",
@@ -95,13 +119,31 @@ export function layersOf(id: (name: string) => number) {
           how: "piece",
           supplyId: id("Black vinyl sheet"),
           cut: { shape: "flat", widthUm: 90_000, heightUm: 60_000 },
-          marginUm: 0,
-          gapUm: 0,
+          ...ON_SHEET,
           mayTurn: true,
           reprintPpm: 0,
         },
       ],
     ),
+    /** A band of pattern once around, its ends overlapping; one print in twenty comes out wrong. */
+    patternBand: {
+      ...layer(
+        "vinyl",
+        "Pattern band",
+        [10, 0, 0],
+        [
+          {
+            how: "piece",
+            supplyId: id("Patterned vinyl sheet"),
+            cut: { shape: "wrap", overlapUm: 3_000 },
+            ...ON_SHEET,
+            mayTurn: false,
+            reprintPpm: 50_000,
+          },
+        ],
+      ),
+      band: { fromUm: 150_000, toUm: 190_000 },
+    },
     pack: layer(
       "counted",
       "Lid, straw, box, card",

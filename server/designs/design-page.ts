@@ -1,13 +1,13 @@
 import { coloursOf } from "../domain/coat-films.ts"
-import type { Blank, Working } from "../domain/plan.ts"
+import type { BaseUnit, Blank, Working } from "../domain/plan.ts"
 import { type Band, coatedAreaMm2, coveredBand } from "../domain/profile.ts"
 import { readableWorking } from "../domain/readable-working.ts"
 import { Refusal } from "../domain/refusal.ts"
-import type { UnitSystem } from "../domain/units.ts"
+import { formatAmount, type UnitSystem } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { lengthText, lengthUnit, profilePicture, suppliesList } from "../supplies/service.ts"
 import { crossSection } from "./cross-section.ts"
-import { type LayerPerCup, type PerCup, perCup } from "./per-cup.ts"
+import { type LayerPerCup, type PerCup, perCup, type SupplyTotal } from "./per-cup.ts"
 import { versionOf, versionProblems, versionsOf } from "./service.ts"
 import { LAYER_WORDS, sayCoat, sayFilm, sayMinutes } from "./words.ts"
 
@@ -78,6 +78,7 @@ function madeModel(studio: Studio, made: PerCup, priceMicro: number) {
     cure: sayMinutes(made.plan.fullCureMin),
     totals: totals.map((total) => ({
       ...total,
+      aCup: sayBetween(total.aCup, total.baseUnit, units),
       byOffer: total.priced === "offer",
     })),
     unpriced: totals.filter((total) => total.costMicro === null).map((total) => total.supply),
@@ -123,6 +124,12 @@ function filmsModel({ layer, films }: LayerPerCup, units: UnitSystem) {
     ],
     colours: coloursOf(layer)?.sentence ?? null,
   }
+}
+
+/** "12 mL", or where the cups differ "0 to 1". */
+function sayBetween({ least, most }: SupplyTotal["aCup"], baseUnit: BaseUnit, units: UnitSystem): string {
+  const [from, to] = [formatAmount(least, baseUnit, units), formatAmount(most, baseUnit, units)]
+  return from === to ? to : `${from} to ${to}`
 }
 
 /** "from the base up to 80 mm: 33 % of what this cup's coats can cover". */

@@ -124,6 +124,7 @@ function useModel(
     isWrap: use.sort === "wrap",
     isCut: use.how === "piece",
     isFilm: use.sort === "film",
+    mayTurn: use.turn !== "",
     amountLabel: use.sort === "film" ? "A pass dries to" : "Amount",
     hasShare: facts.hasShare,
     options,

@@ -1,4 +1,5 @@
 import { type CoatFilms, coatFilms } from "../domain/coat-films.ts"
+import { cupParts } from "../domain/cup-parts.ts"
 import { cautionsFor, HAZARD_CLASSES, type Hazard, isHazard } from "../domain/hazards.ts"
 import { inOrder, layerNeed } from "../domain/layers.ts"
 import type { BaseUnit, Layer, LayerNeed, Plan, SupplyKind } from "../domain/plan.ts"
@@ -16,7 +17,10 @@ export interface SupplyTotal {
   kind: SupplyKind
   baseUnit: BaseUnit
   colour: string | null
+  /** for all cups */
   amount: number
+  /** the least and the most that one of them has of it; parts of cups add up to the amount */
+  aCup: { least: number; most: number }
   costMicro: number | null
   priced: UnitCost["from"] | null
 }
@@ -67,7 +71,7 @@ export function perCup(studio: Studio, versionId: number, cups = 1): PerCup {
       ...careFor(layer, need, supplies),
     }
   })
-  const totals = addUp(layers, supplies, unitCosts(studio))
+  const totals = addUp(layers, cups, supplies, unitCosts(studio))
   const times = planTimes(plan)
   return {
     plan,
@@ -96,14 +100,19 @@ function careFor(layer: Layer, need: LayerNeed, supplies: ReadonlyMap<number, Su
 /** Every supply once, in the order it is first taken. */
 function addUp(
   layers: readonly LayerPerCup[],
+  cups: number,
   supplies: ReadonlyMap<number, Supply>,
   costs: ReadonlyMap<number, UnitCost>,
 ): SupplyTotal[] {
-  const amounts = new Map<number, number>()
-  for (const { need } of layers)
-    for (const { supplyId, amount } of need.draws)
-      amounts.set(supplyId, (amounts.get(supplyId) ?? 0) + amount)
-  return [...amounts].map(([supplyId, amount]) => {
+  const parts = new Map<number, number[]>()
+  for (const { need } of layers) {
+    for (const [supplyId, own] of cupParts(need, cups)) {
+      const known = parts.get(supplyId)
+      parts.set(supplyId, known ? known.map((part, cup) => part + own[cup]!) : own)
+    }
+  }
+  return [...parts].map(([supplyId, ofCups]) => {
+    const amount = ofCups.reduce((sum, part) => sum + part, 0)
     const { name, kind, baseUnit, colour } = supplies.get(supplyId)!
     const cost = costs.get(supplyId)
     return {
@@ -113,6 +122,7 @@ function addUp(
       baseUnit,
       colour,
       amount,
+      aCup: { least: Math.min(...ofCups), most: Math.max(...ofCups) },
       costMicro: cost === undefined ? null : Math.round(cost.micro * amount),
       priced: cost?.from ?? null,
     }

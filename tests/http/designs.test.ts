@@ -2,6 +2,7 @@ import { afterEach, beforeEach, describe, expect, test } from "vitest"
 import { designsRoutes } from "../../server/designs/routes.ts"
 import { addDesign, designs, latestVersionId, versionOf } from "../../server/designs/service.ts"
 import { type Fixture, plainDesign, studioWithSupplies } from "../support/designs-fixtures.ts"
+import { fieldsOf } from "./editor-fields.ts"
 import type { Listening } from "./listening.ts"
 import { listenWith } from "./some-rooms.ts"
 
@@ -18,24 +19,6 @@ afterEach(() => here.close())
 const kept = () => addDesign(f.studio, plainDesign(f))
 const freeze = (versionId: number) =>
   f.studio.file.runText("UPDATE design_version SET frozen = 1 WHERE id = ?", [versionId])
-
-/** The fields of the editor as a browser would send them. */
-function fieldsOf(html: string): Record<string, string> {
-  const fields: Record<string, string> = {}
-  const form = html.slice(html.indexOf("data-editor"))
-  const text = (value: string) =>
-    value
-      .replaceAll("&quot;", '"')
-      .replaceAll("&lt;", "<")
-      .replaceAll("&gt;", ">")
-      .replaceAll("&#x27;", "'")
-      .replaceAll("&amp;", "&")
-  for (const [tag, name] of form.matchAll(/<input[^>]* name="([^"]+)"[^>]*>/g))
-    fields[name!] = text(/ value="([^"]*)"/.exec(tag!)?.[1] ?? "")
-  for (const [, name, options] of form.matchAll(/<select[^>]* name="([^"]+)"[^>]*>(.*?)<\/select>/gs))
-    fields[name!] = /<option value="([^"]*)" selected>/.exec(options!)?.[1] ?? ""
-  return fields
-}
 
 const editor = async (path: string) => fieldsOf((await here.get(path).expect(200)).text)
 /** Presses a button of the editor; the fields of the page that comes back. */
@@ -65,8 +48,10 @@ describe("a design's page", () => {
     const { text } = await here.get(`/designs/${designId}`).expect(200)
     expect(text).toContain("4 layers on Slim 30: 20 min of your work and 8 h on a turner, ready to use after")
     expect(text).toContain("12.5 mL")
-    expect(text).toContain("Clear resin leaves 0.34 mm on the cup.")
-    expect(text).toContain("drawn about 50 times thicker than it is")
+    expect(text).toContain(
+      "Clear resin: 25 mL mixed for one cup, 23.5 mL of it poured over the cup; 17.6 mL stay on it, a film of 0.34 mm.",
+    )
+    expect(text).toContain("drawn about 50 times thicker than they are")
     expect(text).toContain("mixed for one cup")
     expect(text).toMatch(/Take care: catches fire easily, irritates the eyes/)
     expect(text).toContain("Without a price, so not in the cost: Slim 30, Isopropyl alcohol")
@@ -76,7 +61,8 @@ describe("a design's page", () => {
     const { designId } = kept()
     const { text } = await here.get(`/designs/${designId}?cups=6`).expect(200)
     expect(text).toContain("For 6 cups made together")
-    expect(text).toContain("72 mL")
+    // 36 mL of A in each of two mixes: 12 mL a cup
+    expect(text).toMatch(/72 mL<\/td>\s*<td class="num">12 mL/)
   })
 
   test.each(["0", "-1", "many", "1.5", "99999"])(
