@@ -81,22 +81,31 @@ export function connectToRead(path: string): StudioFile {
 }
 
 function wrap(path: string, db: Database.Database): StudioFile {
-  const statements = new Map<string, Database.Statement>()
+  const statements = new Map<string, Prepared>()
   const insertTexts = new Map<string, string>()
 
-  const statement = (text: string): Database.Statement => {
+  const prepared = (text: string): Prepared => {
     let found = statements.get(text)
     if (!found) {
-      found = db.prepare(text)
+      found = prepare(db, text)
       statements.set(text, found)
     }
     return found
+  }
+  const all = <Row>(text: string, values: readonly unknown[]): Row[] => {
+    const { statement, columns } = prepared(text)
+    return statement.all(...values).map((row) => named<Row>(columns, row))
+  }
+  const first = <Row>(text: string, values: readonly unknown[]): Row | undefined => {
+    const { statement, columns } = prepared(text)
+    const row = statement.get(...values)
+    return row && named<Row>(columns, row)
   }
   const done = () => {
     if (file.afterStatement && db.inTransaction) file.afterStatement()
   }
   const change = (text: string, values: readonly unknown[]) => {
-    const result = statement(text).run(...values)
+    const result = prepared(text).statement.run(...values)
     done()
     return result
   }
@@ -106,11 +115,11 @@ function wrap(path: string, db: Database.Database): StudioFile {
     afterStatement: null,
     all<Row>(query: Query<Row>) {
       const { sql, parameters } = query.compile()
-      return statement(sql).all(...parameters) as Row[]
+      return all<Row>(sql, parameters)
     },
     first<Row>(query: Query<Row>) {
       const { sql, parameters } = query.compile()
-      return statement(sql).get(...parameters) as Row | undefined
+      return first<Row>(sql, parameters)
     },
     run(query) {
       const { sql, parameters } = query.compile()
@@ -127,16 +136,18 @@ function wrap(path: string, db: Database.Database): StudioFile {
       return Number(change(text, Object.values(row)).lastInsertRowid)
     },
     allText<Row>(text: string, values: Values = []) {
-      return statement(text).all(...bound(values)) as Row[]
+      return all<Row>(text, bound(values))
     },
     firstText<Row>(text: string, values: Values = []) {
-      return statement(text).get(...bound(values)) as Row | undefined
+      return first<Row>(text, bound(values))
     },
     runText(text, values = []) {
       return change(text, bound(values)).changes
     },
     script(text) {
       db.exec(text)
+      // it may have changed which columns a table has
+      statements.clear()
     },
     transaction<T>(work: () => T): T {
       try {
@@ -162,6 +173,25 @@ function wrap(path: string, db: Database.Database): StudioFile {
     },
   }
   return file
+}
+
+/** A statement as it is kept, with the names of the columns it returns. */
+interface Prepared {
+  statement: Database.Statement<unknown[], readonly unknown[]>
+  columns: readonly string[]
+}
+
+function prepare(db: Database.Database, text: string): Prepared {
+  const statement = db.prepare<unknown[], readonly unknown[]>(text)
+  if (!statement.reader) return { statement, columns: [] }
+  // rows come as lists and are given their names here: half the time of having the library make objects
+  return { statement: statement.raw(), columns: statement.columns().map((column) => column.name) }
+}
+
+function named<Row>(columns: readonly string[], values: readonly unknown[]): Row {
+  const row: Record<string, unknown> = {}
+  for (let i = 0; i < columns.length; i++) row[columns[i]!] = values[i]
+  return row as Row
 }
 
 function bound(values: Values): readonly unknown[] {
