@@ -73,7 +73,7 @@ export interface Tables {
     amount: number
     container_count: Generated<number>
   }
-  pack_code: { code: string; pack_id: number }
+  pack_code: { code: string; pack_id: number; packs: Generated<number> }
   offer: { pack_id: number; seller_id: number; price_micro: number }
   action: {
     id: Generated<number>
@@ -105,6 +105,8 @@ export interface Tables {
     kind: "bought" | "opening"
     note: Generated<string>
     closed: Generated<number>
+    shipping_micro: Generated<number>
+    tax_micro: Generated<number>
   }
   purchase: {
     id: Generated<number>
@@ -123,7 +125,26 @@ export interface Tables {
     purchase_id: number | null
     count: number
     price_micro: number
+    serial: string | null
   }
+  receipt_problem: {
+    id: Generated<number>
+    action_id: number
+    delivery_id: number
+    line_id: number | null
+    purchase_id: number | null
+    pack_id: number
+    what: ReceiptProblem
+    count: number
+  }
+  photo: {
+    id: Generated<number>
+    hash: string
+    type: "image/jpeg" | "image/png" | "image/webp"
+    bytes: Buffer
+    kept_at: string
+  }
+  lot_photo: { action_id: number; lot_id: number; photo_id: number }
   lot: {
     id: Generated<number>
     supply_id: number
@@ -152,6 +173,23 @@ export interface Tables {
     on_bench: Generated<number>
     width_um: number | null
     height_um: number | null
+    last_cost_id: Generated<number>
+    place: string | null
+  }
+  container_cost: {
+    id: Generated<number>
+    action_id: number
+    container_id: number
+    share_micro: number
+    kept_micro: number
+  }
+  container_change: {
+    id: Generated<number>
+    action_id: number
+    container_id: number
+    place: string | null
+    gross_mg: number | null
+    empty_mg: number | null
   }
   container_lot: { container_id: number; lot_id: number; movement_id: number; use_by: string | null }
   movement: {
@@ -303,6 +341,7 @@ export type SupplyKind =
   | "other"
 export type LifeUnit = "hours" | "days" | "months" | "never"
 export type ExpiryBasis = "label" | "shelf-life" | "does-not-expire" | "unknown"
+export type ReceiptProblem = "damaged" | "leaked" | "substituted"
 export type MovementKind = "receive" | "use" | "transfer" | "count" | "waste" | "write-off" | "reverse"
 export type MovementBasis = "planned" | "weighed" | "measured" | "counted" | "estimated"
 export type MarkKind = "opened" | "held" | "released" | "benched" | "unbenched"

@@ -7,15 +7,28 @@ CREATE TRIGGER movement_moves AFTER INSERT ON movement BEGIN
   WHERE id = NEW.container_id;
 END;
 
-CREATE TRIGGER container_amount_by_movement BEFORE UPDATE OF amount_left, cost_left_micro, last_movement_id ON container
+-- The cost of what is in it changes besides by its part of a delivery's costs.
+CREATE TRIGGER container_cost_adds AFTER INSERT ON container_cost BEGIN
+  UPDATE container SET cost_left_micro = cost_left_micro + NEW.kept_micro, last_cost_id = NEW.id
+  WHERE id = NEW.container_id;
+END;
+
+CREATE TRIGGER container_amount_by_movement
+BEFORE UPDATE OF amount_left, cost_left_micro, last_movement_id, last_cost_id ON container
 WHEN NOT EXISTS (
   SELECT 1 FROM movement
   WHERE id = NEW.last_movement_id AND id > OLD.last_movement_id AND container_id = NEW.id
     AND amount = NEW.amount_left - OLD.amount_left AND cost_micro = NEW.cost_left_micro - OLD.cost_left_micro
+    AND NEW.last_cost_id = OLD.last_cost_id
+) AND NOT EXISTS (
+  SELECT 1 FROM container_cost
+  WHERE id = NEW.last_cost_id AND id > OLD.last_cost_id AND container_id = NEW.id
+    AND kept_micro = NEW.cost_left_micro - OLD.cost_left_micro
+    AND NEW.amount_left = OLD.amount_left AND NEW.last_movement_id = OLD.last_movement_id
 ) BEGIN SELECT raise(ABORT, 'an amount changes only by a movement'); END;
 
 CREATE TRIGGER container_starts_empty BEFORE INSERT ON container
-WHEN NEW.amount_left <> 0 OR NEW.cost_left_micro <> 0 OR NEW.last_movement_id <> 0
+WHEN NEW.amount_left <> 0 OR NEW.cost_left_micro <> 0 OR NEW.last_movement_id <> 0 OR NEW.last_cost_id <> 0
 BEGIN SELECT raise(ABORT, 'a container starts empty; a movement fills it'); END;
 
 CREATE TRIGGER container_keeps_what_it_is BEFORE UPDATE OF id, code, supply_id, lot_id, receipt_line_id, kit_unit ON container
@@ -52,6 +65,15 @@ CREATE TRIGGER container_kept BEFORE DELETE ON container BEGIN SELECT raise(ABOR
 CREATE TRIGGER lot_kept BEFORE DELETE ON lot BEGIN SELECT raise(ABORT, 'lots are never deleted'); END;
 CREATE TRIGGER cup_kept BEFORE DELETE ON cup BEGIN SELECT raise(ABORT, 'cups are never deleted'); END;
 CREATE TRIGGER receipt_line_kept BEFORE DELETE ON receipt_line BEGIN SELECT raise(ABORT, 'receipt lines are never deleted'); END;
+CREATE TRIGGER receipt_problem_stays BEFORE UPDATE ON receipt_problem BEGIN SELECT raise(ABORT, 'what came is never changed'); END;
+CREATE TRIGGER receipt_problem_kept BEFORE DELETE ON receipt_problem BEGIN SELECT raise(ABORT, 'what came is never deleted'); END;
+CREATE TRIGGER container_cost_stays BEFORE UPDATE ON container_cost BEGIN SELECT raise(ABORT, 'shares of a cost are never changed'); END;
+CREATE TRIGGER container_cost_kept BEFORE DELETE ON container_cost BEGIN SELECT raise(ABORT, 'shares of a cost are never deleted'); END;
+CREATE TRIGGER container_change_stays BEFORE UPDATE ON container_change BEGIN SELECT raise(ABORT, 'what was done with a container is never changed'); END;
+CREATE TRIGGER container_change_kept BEFORE DELETE ON container_change BEGIN SELECT raise(ABORT, 'what was done with a container is never deleted'); END;
+CREATE TRIGGER lot_photo_stays BEFORE UPDATE ON lot_photo BEGIN SELECT raise(ABORT, 'a photo stays with its lot'); END;
+CREATE TRIGGER lot_photo_kept BEFORE DELETE ON lot_photo BEGIN SELECT raise(ABORT, 'a photo stays with its lot'); END;
+CREATE TRIGGER photo_stays BEFORE UPDATE ON photo BEGIN SELECT raise(ABORT, 'photos are never changed'); END;
 
 -- A reversing movement takes back exactly what it names, in the same container.
 CREATE TRIGGER movement_reverses_exactly BEFORE INSERT ON movement

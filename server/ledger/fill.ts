@@ -92,7 +92,6 @@ export interface Filling {
   amount: number
   costMicro: number
   basis: "counted" | "estimated"
-  emptyMg?: number | null
 }
 
 /**
@@ -109,7 +108,7 @@ export function fillContainer(act: Act, filling: Filling): { id: number; code: s
     receipt_line_id: filling.receiptLineId,
     kit_unit: filling.kitUnit,
     full_amount: filling.fullAmount,
-    empty_mg: filling.emptyMg ?? null,
+    empty_mg: null,
   })
   const movement = move(act, id, filling.amount, {
     kind: "receive",

@@ -2,9 +2,11 @@ import type { MovementBasis } from "../../db/tables.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { formatAmount } from "../domain/units.ts"
 import { type Act, type Actor, act, type Done } from "./act.ts"
+import { takeBackCosts } from "./costs.ts"
 import { refreshCup } from "./cups.ts"
 import { refreshBench, refreshContainer, refreshLot } from "./marks.ts"
 import { containerById, leaveBench } from "./move.ts"
+import { refreshPlace } from "./places.ts"
 import { takeBackChanges } from "./row-change.ts"
 import type { Studio } from "./studio.ts"
 
@@ -48,6 +50,7 @@ export function reverse(studio: Studio, by: Actor, actionId: number): Done<{ und
     refuseIfLaterRestsOnIt(now, actionId)
 
     takeBackMovements(now, actionId)
+    takeBackCosts(now, actionId)
     takeBackChanges(now, actionId)
     // From here on the action counts as undone, so what it marked is worked out again without it.
     const touched = touchedBy(now, actionId)
@@ -57,6 +60,7 @@ export function reverse(studio: Studio, by: Actor, actionId: number): Done<{ und
       reverses: actionId,
       afterwards: () => {
         for (const id of touched.containers) refreshContainer(now, id)
+        for (const id of touched.places) refreshPlace(now, id)
         for (const id of touched.lots) refreshLot(now, id)
         for (const id of touched.benches) refreshBench(now, id)
         for (const id of touched.cups) refreshCup(now, id)
@@ -103,14 +107,21 @@ function takeBackMovements(now: Act, actionId: number): void {
   }
 }
 
-/** Ids of what an action wrote about; `benches` are supplies whose place on the bench it changed. */
-function touchedBy(now: Act, actionId: number): Record<"containers" | "lots" | "benches" | "cups", number[]> {
+/**
+ * Ids of what an action wrote about; `benches` are supplies whose place on the bench it changed, `places` containers
+ * that were moved or weighed.
+ */
+function touchedBy(
+  now: Act,
+  actionId: number,
+): Record<"containers" | "places" | "lots" | "benches" | "cups", number[]> {
   const ids = (text: string) => now.file.allText<{ id: number }>(text, { id: actionId }).map((row) => row.id)
   return {
     containers: ids(
       `SELECT container_id AS id FROM movement WHERE action_id = :id
        UNION SELECT container_id FROM mark WHERE action_id = :id AND container_id IS NOT NULL`,
     ),
+    places: ids("SELECT container_id AS id FROM container_change WHERE action_id = :id"),
     lots: ids("SELECT lot_id AS id FROM mark WHERE action_id = :id AND lot_id IS NOT NULL"),
     benches: ids(
       `SELECT DISTINCT c.supply_id AS id FROM mark m JOIN container c ON c.id = m.container_id
@@ -165,6 +176,10 @@ const RESTING: Record<string, string> = {
     WHERE mine.action_id = :id AND ${FILLED} AND later.action_id > :id AND later.kind <> 'reverse'
     UNION SELECT later.action_id FROM movement mine JOIN mark later ON later.container_id = mine.container_id
     WHERE mine.action_id = :id AND ${FILLED} AND later.action_id > :id`,
+  "the costs of its delivery were shared out over it after it": `
+    SELECT later.action_id FROM movement mine JOIN container_cost later ON later.container_id = mine.container_id
+    WHERE mine.action_id = :id AND ${FILLED} AND later.action_id > :id
+      AND (SELECT sum(s.share_micro) FROM container_cost s WHERE s.container_id = later.container_id) <> 0`,
   "it was poured on into another container after it": `
     SELECT later.action_id FROM movement mine JOIN movement later ON later.source_container_id = mine.container_id
     WHERE mine.action_id = :id AND mine.kind = 'transfer' AND mine.amount > 0 AND later.action_id > :id AND later.kind = 'transfer'`,

@@ -138,6 +138,7 @@ const USES: Partial<Record<keyof Tables, string>> = {
   pack_content: "a pack contains it",
   purchase: "packs are on order from it",
   receipt_line: "something was received under it",
+  receipt_problem: "something came under it that was not as it should be",
   resin_system: "a resin system is mixed from it",
   scuff_use: "cups are scuffed and wiped with it between coats",
 }
@@ -160,7 +161,7 @@ export function useBy(table: string): string {
 /** A query for the actions that wrote the rows of a table which point at something with `column`; null: not known. */
 export function actionsBehind(table: string, column: string): string | null {
   if (table === "cup") return `SELECT action_id FROM cup_change WHERE ${column} = ?`
-  if (table === "receipt_line" || table === "batch" || table === "coat") {
+  if (table === "receipt_line" || table === "receipt_problem" || table === "batch" || table === "coat") {
     return `SELECT action_id FROM ${table} WHERE ${column} = ?`
   }
   if (table === "lot" || table === "container") {

@@ -4,6 +4,7 @@ import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { addSeller, sellers } from "../supplies/service.ts"
+import { shareExtras, takeBackExtras } from "./extras.ts"
 
 /** What came in one go, from one seller. */
 export interface Delivery {
@@ -14,9 +15,13 @@ export interface Delivery {
   kind: "bought" | "opening"
   note: string
   closed: boolean
+  /** of the whole delivery, shared out over what was taken in when it is finished */
+  shippingMicro: number
+  taxMicro: number
 }
 
-const DELIVERY = `SELECT d.id, d.seller_id AS sellerId, s.name AS seller, d.received_on AS receivedOn, d.kind, d.note, d.closed
+const DELIVERY = `SELECT d.id, d.seller_id AS sellerId, s.name AS seller, d.received_on AS receivedOn, d.kind, d.note, d.closed,
+    d.shipping_micro AS shippingMicro, d.tax_micro AS taxMicro
   FROM delivery d LEFT JOIN seller s ON s.id = d.seller_id`
 
 export interface DeliveryInput {
@@ -98,25 +103,52 @@ export function deliveryById(studio: Studio, deliveryId: number): Delivery {
   return deliveryOf(row)
 }
 
-/** Closes a delivery: nothing is added to it any more. Closing again changes nothing. */
-export function closeDelivery(studio: Studio, by: Actor, deliveryId: number): Done<{ deliveryId: number }> {
-  return act(studio, "finish delivery", by, { deliveryId }, (now) => setClosed(studio, now, deliveryId, true))
+/** What a whole delivery cost besides its packs. */
+export interface Extras {
+  shippingMicro: number
+  taxMicro: number
 }
 
-/** Opens a closed delivery again: something was forgotten. */
-export function reopenDelivery(studio: Studio, by: Actor, deliveryId: number): Done<{ deliveryId: number }> {
-  return act(studio, "reopen delivery", by, { deliveryId }, (now) =>
-    setClosed(studio, now, deliveryId, false),
-  )
-}
-
-function setClosed(studio: Studio, now: Act, deliveryId: number, closed: boolean) {
-  const delivery = deliveryById(studio, deliveryId)
-  changed(now, "delivery", deliveryId, () => {
-    studio.file.runText("UPDATE delivery SET closed = ? WHERE id = ?", [closed ? 1 : 0, deliveryId])
+/**
+ * Closes a delivery: nothing is added to it any more, and its shipping and tax are shared out over what was taken
+ * in. Closing again changes nothing.
+ *
+ * @param extras left out: as they were put in before
+ * @throws {Refusal} costs to share out, and nothing that was taken in
+ */
+export function closeDelivery(
+  studio: Studio,
+  by: Actor,
+  deliveryId: number,
+  extras?: Extras,
+): Done<{ deliveryId: number }> {
+  return act(studio, "finish delivery", by, { deliveryId, ...extras }, (now) => {
+    const delivery = deliveryById(studio, deliveryId)
+    const { shippingMicro, taxMicro } = extras ?? delivery
+    const name = deliveryName(delivery, todayOf(studio))
+    if (delivery.closed) return { summary: `Finished ${name}`, answer: { deliveryId } }
+    changed(now, "delivery", deliveryId, () => {
+      studio.file.runText("UPDATE delivery SET closed = 1, shipping_micro = ?, tax_micro = ? WHERE id = ?", [
+        shippingMicro,
+        taxMicro,
+        deliveryId,
+      ])
+    })
+    shareExtras(now, deliveryId, shippingMicro + taxMicro)
+    return { summary: `Finished ${name}`, answer: { deliveryId } }
   })
-  const name = deliveryName(delivery, todayOf(studio))
-  return { summary: closed ? `Finished ${name}` : `Opened ${name} again`, answer: { deliveryId } }
+}
+
+/** Opens a closed delivery again: something was forgotten. Its costs are shared out anew when it is finished. */
+export function reopenDelivery(studio: Studio, by: Actor, deliveryId: number): Done<{ deliveryId: number }> {
+  return act(studio, "reopen delivery", by, { deliveryId }, (now) => {
+    const delivery = deliveryById(studio, deliveryId)
+    changed(now, "delivery", deliveryId, () => {
+      studio.file.runText("UPDATE delivery SET closed = 0 WHERE id = ?", [deliveryId])
+    })
+    takeBackExtras(now, deliveryId)
+    return { summary: `Opened ${deliveryName(delivery, todayOf(studio))} again`, answer: { deliveryId } }
+  })
 }
 
 /** One line of a delivery: so many of a pack, its lots, and the containers it became. */

@@ -13,6 +13,15 @@ const reversals = queryRule(
     `It takes back action ${row.action}, which made ${row.done} movements; ${row.exact} of them are taken back exactly.`,
 )
 
+/** An undo takes back, container by container, the parts of a delivery's costs that its action gave. */
+const costReversals = queryRule(
+  "undo takes back shares of costs",
+  `SELECT 'action ' || u.id AS place, s.container_id AS container
+   FROM action u JOIN container_cost s ON s.action_id IN (u.id, u.reverses_action_id)
+   WHERE u.reverses_action_id IS NOT NULL GROUP BY u.id, s.container_id HAVING sum(s.share_micro) <> 0`,
+  (row) => `What container ${row.container} was given of a delivery's costs is not taken back exactly.`,
+)
+
 const strayReversals = queryRule(
   "only an undo takes back",
   `SELECT 'movement ' || m.id AS place FROM movement m JOIN action a ON a.id = m.action_id
@@ -54,6 +63,7 @@ const beforeArrival = queryRule(
 
 export const historyRules: readonly Rule[] = [
   reversals,
+  costReversals,
   strayReversals,
   twice,
   times,

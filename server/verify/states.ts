@@ -37,6 +37,16 @@ const opened = queryRule(
   () => "The time it was opened is not the first that its marks and uses tell.",
 )
 
+/** Where a container stands and what it weighs empty is what was last done with it that stands. */
+const lastChange = (column: string) =>
+  `(SELECT h.${column} FROM container_change h WHERE h.container_id = c.id AND h.${column} IS NOT NULL AND NOT ${undone("h.action_id")} ORDER BY h.id DESC LIMIT 1)`
+const places = queryRule(
+  "places and weights follow their changes",
+  `SELECT c.code AS place FROM container c
+   WHERE c.place IS NOT nullif(${lastChange("place")}, '') OR c.empty_mg IS NOT ${lastChange("empty_mg")}`,
+  () => "Where it stands, or what it weighs empty, is not what was last done with it.",
+)
+
 const cups = queryRule(
   "cups follow their changes",
   `SELECT c.serial AS place, c.state, c.order_line_id FROM cup c
@@ -52,4 +62,4 @@ const frozen = queryRule(
   () => "A batch was made by it, yet it can still be changed.",
 )
 
-export const stateRules: readonly Rule[] = [held, bench, opened, cups, frozen]
+export const stateRules: readonly Rule[] = [held, bench, opened, places, cups, frozen]

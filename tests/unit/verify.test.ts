@@ -9,6 +9,7 @@ import { openStudioFile } from "../../db/migrate.ts"
 import { loadDemo } from "../../seed/demo.ts"
 import { reverse } from "../../server/ledger/reverse.ts"
 import type { Studio } from "../../server/ledger/studio.ts"
+import { closeDelivery, reopenDelivery } from "../../server/receiving/service.ts"
 import { countContainer, topUp } from "../../server/shelf/service.ts"
 import { RULES, verify } from "../../server/verify/service.ts"
 import { someone } from "../support/studio.ts"
@@ -27,6 +28,13 @@ const BREAKS: Record<string, string> = {
   "transfers balance":
     "UPDATE movement SET amount = amount + 1 WHERE id = (SELECT min(id) FROM movement WHERE kind = 'transfer' AND amount > 0)",
   "receipts keep their cost": "UPDATE receipt_line SET price_micro = price_micro + 1 WHERE id = 1",
+  "deliveries share out their costs":
+    "UPDATE container_cost SET share_micro = share_micro + 1 WHERE id = (SELECT min(id) FROM container_cost)",
+  "only deliveries share out costs":
+    "UPDATE container SET receipt_line_id = NULL WHERE id = (SELECT min(container_id) FROM container_cost)",
+  "undo takes back shares of costs":
+    "UPDATE container_cost SET share_micro = share_micro - 1 WHERE id = (SELECT max(id) FROM container_cost WHERE share_micro < 0)",
+  "places and weights follow their changes": "UPDATE container SET place = 'Elsewhere' WHERE id = 1",
   "undo takes back all of it":
     "DELETE FROM movement WHERE id = (SELECT max(id) FROM movement WHERE kind = 'reverse')",
   "only an undo takes back":
@@ -66,6 +74,7 @@ beforeAll(() => {
   const now = Temporal.Instant.from("2026-12-01T18:00:00Z")
   loadDemo(file, now)
   topUpAndUndo({ file, now: () => now })
+  shareCostsAndUndo({ file, now: () => now })
   file.runText("PRAGMA wal_checkpoint(TRUNCATE)")
   file.close()
 })
@@ -84,6 +93,21 @@ function topUpAndUndo(studio: Studio): void {
   topUp(studio, someone(), { fromCode: from, toCode: to, amount: 5000 })
   const counted = countContainer(studio, someone(), { code: to, amount: 1234, basis: "measured" })
   reverse(studio, someone(), counted.actionId)
+}
+
+/** A delivery with shipping and tax, finished, opened again, finished otherwise; another whose finish was undone. */
+function shareCostsAndUndo(studio: Studio): void {
+  const [last, before] = studio.file.allText<{ id: number }>(
+    "SELECT id FROM delivery ORDER BY id DESC LIMIT 2",
+  )
+  const extras = { shippingMicro: 12_500_000, taxMicro: 7_310_001 }
+  reopenDelivery(studio, someone(), last!.id)
+  closeDelivery(studio, someone(), last!.id, extras)
+  reopenDelivery(studio, someone(), last!.id)
+  closeDelivery(studio, someone(), last!.id, { ...extras, taxMicro: 0 })
+  reopenDelivery(studio, someone(), before!.id)
+  const finished = closeDelivery(studio, someone(), before!.id, extras)
+  reverse(studio, someone(), finished.actionId)
 }
 
 /** The demo's book with its triggers gone and one thing broken. */
