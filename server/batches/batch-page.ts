@@ -1,6 +1,6 @@
 import type { Request } from "express"
 import { cautionsFor, isHazard } from "../domain/hazards.ts"
-import type { Layer } from "../domain/plan.ts"
+import type { Layer, PlannedMix } from "../domain/plan.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { suppliesList } from "../supplies/service.ts"
 import { type FormState, idParam } from "../web/forms.ts"
@@ -65,11 +65,7 @@ function toDo(studio: Studio, batch: BatchProgress) {
       name: next.layer.name,
       cups: next.cups.map(({ id, serial }) => ({ id, serial })),
       takes: takingView(studio, plan, taking, now ? [now] : [], on),
-      cautions: cautionsOf(
-        studio,
-        next.layer,
-        Math.max(0, ...(now?.need.mixes ?? []).map((mix) => mix.mixedUl)),
-      ),
+      cautions: cautionsOf(studio, next.layer, now?.need.mixes ?? []),
     },
     later: takingView(studio, plan, taking, later, on),
     /** warned of before it stops the work */
@@ -77,14 +73,14 @@ function toDo(studio: Studio, batch: BatchProgress) {
   }
 }
 
-function cautionsOf(studio: Studio, layer: Layer, mixUl: number): readonly string[] {
+function cautionsOf(studio: Studio, layer: Layer, mixes: readonly PlannedMix[]): readonly string[] {
   const hazardsOf = new Map(suppliesList(studio).map(({ id, hazards }) => [id, hazards.filter(isHazard)]))
   const supplies = layer.uses.flatMap((use) =>
     "system" in use ? [use.system.partA, use.system.partB] : [use.supply],
   )
   return cautionsFor(
     supplies.flatMap(({ id }) => hazardsOf.get(id) ?? []),
-    { layerKind: layer.kind, mixUl },
+    { layerKind: layer.kind, mixes },
   )
 }
 

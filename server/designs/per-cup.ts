@@ -88,12 +88,11 @@ function careFor(layer: Layer, need: LayerNeed, supplies: ReadonlyMap<number, Su
   const hazards = new Set<Hazard>(
     need.draws.flatMap((draw) => supplies.get(draw.supplyId)?.hazards ?? []).filter(isHazard),
   )
-  const mixUl = Math.max(0, ...need.mixes.map((mix) => mix.mixedUl))
   return {
     hazards: HAZARD_CLASSES.filter(({ hazard }) => hazards.has(hazard)).map(({ label }) =>
       label.replace(/ \(.*\)$/, ""),
     ),
-    cautions: cautionsFor(hazards, { layerKind: layer.kind, mixUl }),
+    cautions: cautionsFor(hazards, { layerKind: layer.kind, mixes: need.mixes }),
   }
 }
 

@@ -104,7 +104,15 @@ export const USUAL_HAZARDS = {
   "glitter or abrasive": ["fine-dust"],
 } as const satisfies Record<string, readonly Hazard[]>
 
-/** From here on one cup of mixed resin can run hot. Common practice, no source: the system's own limit counts. */
+/** Resin mixed in one cup, and the system it is of; null: not known yet. */
+interface Mixed {
+  mixedUl: number
+  system: { largestMixUl: number } | null
+}
+
+/** From this part of its system's largest safe mix on, one cup of resin is warned of. Common practice, no source. */
+const BIG_PART = 1 / 2
+/** The same where the system is not known. Common practice, no source. */
 const BIG_MIX_UL = 100_000
 
 const SDS_FIRST =
@@ -116,18 +124,20 @@ const SAID_BY: Partial<Record<Hazard, readonly Hazard[]>> = {
   "skin-irritant": ["skin-sensitiser", "skin-corrosive"],
 }
 
+interface Step {
+  layerKind?: LayerKind
+  mixes?: readonly Mixed[]
+}
+
 /**
  * The cautions to show where a step is done, gravest first, each once; the last always defers to the safety data
  * sheet and local rules.
  *
  * @param hazards of all supplies the step takes
  * @param step.layerKind what kind of layer it is; left out where no layer is meant (a shelf, a delivery)
- * @param step.mixUl resin mixed in one cup, µL, when any is
+ * @param step.mixes what is mixed, one cup of resin each
  */
-export function cautionsFor(
-  hazards: Iterable<Hazard>,
-  step: { layerKind?: LayerKind; mixUl?: number } = {},
-): readonly string[] {
+export function cautionsFor(hazards: Iterable<Hazard>, step: Step = {}): readonly string[] {
   const present = new Set<Hazard>([...hazards, ...hazardsOfWork(step)])
   const said = HAZARD_CLASSES.filter(({ hazard }) => {
     return present.has(hazard) && !SAID_BY[hazard]?.some((graver) => present.has(graver))
@@ -136,33 +146,21 @@ export function cautionsFor(
 }
 
 /** What the work itself brings, whatever is known of the supplies. */
-function hazardsOfWork({
-  layerKind,
-  mixUl = 0,
-}: {
-  layerKind?: LayerKind
-  mixUl?: number
-}): readonly Hazard[] {
+function hazardsOfWork({ layerKind, mixes = [] }: Step): readonly Hazard[] {
   const hazards: Hazard[] = []
-  if (mixUl > 0 || layerKind === "resin") hazards.push("skin-sensitiser")
+  if (mixes.length > 0 || layerKind === "resin") hazards.push("skin-sensitiser")
   if (layerKind === "prep") hazards.push("fine-dust")
   return hazards
 }
 
-function workCautions({
-  layerKind,
-  mixUl = 0,
-}: {
-  layerKind?: LayerKind
-  mixUl?: number
-}): readonly string[] {
+function workCautions({ layerKind, mixes = [] }: Step): readonly string[] {
   const cautions: string[] = []
   if (layerKind === "spray") {
     cautions.push(
       "Spray away from flame, heaters and curing ovens, with extraction and the mask the can asks for.",
     )
   }
-  if (mixUl >= BIG_MIX_UL) {
+  if (mixes.some(isBig)) {
     cautions.push(
       "A mix this big heats up by itself: pour it out at once, never leave it standing in the cup; if it smokes, carry it outdoors and keep away.",
     )
@@ -173,6 +171,10 @@ function workCautions({
     )
   }
   return cautions
+}
+
+function isBig({ mixedUl, system }: Mixed): boolean {
+  return mixedUl >= (system === null ? BIG_MIX_UL : system.largestMixUl * BIG_PART)
 }
 
 const COATS: readonly LayerKind[] = ["base-coat", "spray", "resin", "wash-off", "vinyl", "final-coat"]

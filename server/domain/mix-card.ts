@@ -208,7 +208,7 @@ function mixOf(
     potLifeMin: mix.potLifeMin,
     potLife: potLifeWorking(system, mix.mixedUl, measures.roomCelsius),
     workMin: mix.workMin,
-    cautions: cautionsOf(items, facts, { layerKind: layer.kind, mixUl: mix.mixedUl }),
+    cautions: cautionsOf(items, facts, { layerKind: layer.kind, mixes: [mix] }),
   }
 }
 
@@ -239,7 +239,7 @@ function partOf(part: "A" | "B", { measured, also }: PlannedMix, item: CardItem)
 function cautionsOf(
   items: readonly CardItem[],
   { hazards }: CardFacts,
-  step: { layerKind: LayerKind; mixUl?: number },
+  step: { layerKind: LayerKind; mixes?: readonly PlannedMix[] },
 ): readonly string[] {
   return cautionsFor(
     items.flatMap((item) => hazards.get(item.supplyId) ?? []),

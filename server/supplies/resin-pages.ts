@@ -150,7 +150,9 @@ function systemModel(studio: Studio, system: ResinSystem | null) {
     fullCureHours: system === null ? "" : inHours(system.fullCureMin),
     mostPigment: system?.maxPigmentPpm == null ? "" : system.maxPigmentPpm / 10_000,
     // the caution of a big mix belongs here whatever is typed: the largest one is asked for
-    cautions: cautionsFor(hazards, { mixUl: system?.largestMixUl ?? Number.POSITIVE_INFINITY }),
+    cautions: cautionsFor(hazards, {
+      mixes: [{ mixedUl: system?.largestMixUl ?? Number.POSITIVE_INFINITY, system }],
+    }),
   }
 }
 

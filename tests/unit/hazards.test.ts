@@ -32,7 +32,7 @@ describe("cautions stand where the work can hurt", () => {
   test("the last always defers to the safety data sheet and local rules", () => {
     for (const layerKind of LAYER_KINDS) {
       for (const hazards of [[], all]) {
-        const said = cautionsFor(hazards, { layerKind, mixUl: 150_000 })
+        const said = cautionsFor(hazards, { layerKind, mixes: [{ mixedUl: 150_000, system: null }] })
         expect(said.at(-1)).toMatch(/safety data sheet/)
         expect(new Set(said).size).toBe(said.length)
       }
@@ -56,13 +56,29 @@ describe("cautions stand where the work can hurt", () => {
 
   test("uncured resin warns of the allergy even when the supplies' hazards were never entered", () => {
     expect(cautionsFor([], { layerKind: "resin" }).join(" ")).toMatch(/allergy/)
-    expect(cautionsFor([], { layerKind: "final-coat", mixUl: 25_000 }).join(" ")).toMatch(/allergy/)
+    expect(
+      cautionsFor([], { layerKind: "final-coat", mixes: [{ mixedUl: 25_000, system: null }] }).join(" "),
+    ).toMatch(/allergy/)
     expect(cautionsFor([], { layerKind: "counted" }).join(" ")).not.toMatch(/allergy/)
   })
 
-  test("big mixes heat up, small ones are not warned of", () => {
-    expect(cautionsFor([], { layerKind: "resin", mixUl: 150_000 }).join(" ")).toMatch(/heats up/)
-    expect(cautionsFor([], { layerKind: "resin", mixUl: 50_000 }).join(" ")).not.toMatch(/heats up/)
+  // common practice, no source: from half of the system's own largest safe mix; 100 mL where no system is known
+  test.each([
+    [60_000, 120_000, true],
+    [59_999, 120_000, false],
+    [150_000, 400_000, false],
+    [200_000, 400_000, true],
+    [100_000, null, true],
+    [99_999, null, false],
+  ])("a mix of %d µL, at most %d in one cup: warned of heating up %s", (mixedUl, largestMixUl, warned) => {
+    const big = { mixedUl, system: largestMixUl === null ? null : { largestMixUl } }
+    const small = { mixedUl: 10_000, system: { largestMixUl: 500_000 } }
+    const said = cautionsFor([], { layerKind: "resin", mixes: [small, big] }).join(" ")
+    expect(/heats up/.test(said)).toBe(warned)
+  })
+
+  test("no mix, no word of it heating up", () => {
+    expect(cautionsFor([], { layerKind: "resin" }).join(" ")).not.toMatch(/heats up/)
   })
 
   test("coatings stay off the lip; a lid in its box needs no such word", () => {

@@ -240,7 +240,7 @@ describe("cautions", () => {
   })
 
   test("a big mix warns of its own heat, a small one does not", () => {
-    const quick = layer(1, [resinUse({ system: system({ cupWorkMin: 5 }) })])
+    const quick = layer(1, [resinUse({ system: system({ cupWorkMin: 5, largestMixUl: 200_000 }) })])
     const cautions = (cups: number) =>
       mixCard(plan([quick]), cups, fine, noHazards).layers[0]!.mixes[0]!.cautions.join(" ")
     expect(cautions(5)).toMatch(/heats up by itself/) // 119 mL
