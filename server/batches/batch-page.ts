@@ -1,14 +1,17 @@
 import type { Request } from "express"
 import { cautionsFor, isHazard } from "../domain/hazards.ts"
-import type { Layer, PlannedMix } from "../domain/plan.ts"
+import type { Layer, Plan } from "../domain/plan.ts"
+import { Refusal } from "../domain/refusal.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { suppliesList } from "../supplies/service.ts"
 import { type FormState, idParam } from "../web/forms.ts"
 import { Coat } from "./forms.ts"
+import { readMeasured } from "./measured-form.ts"
+import { measuringView } from "./measuring-view.ts"
 import { type BatchProgress, batchProgress, cupCosts, passesToFinish, passFor } from "./service.ts"
 import { shortPage } from "./short-page.ts"
 import { canBeStripped } from "./strip.ts"
-import { take } from "./take.ts"
+import { type Taken, take } from "./take.ts"
 import { takingView } from "./taking-view.ts"
 
 /** A batch: what comes next and from which bottles, how to finish, its layers and cups. */
@@ -42,7 +45,7 @@ export function batchPage(studio: Studio, req: Request, state: FormState | null)
       }
     }),
     short: state && shortCoat(studio, batch, req, state),
-    ...toDo(studio, batch),
+    ...toDo(studio, batch, state),
     inWork,
     strip: stripChoices(batch),
   }
@@ -53,7 +56,7 @@ function leadOf({ next, cups }: BatchProgress): string {
 }
 
 /** The next layer and the later ones, with the bottles they come from. */
-function toDo(studio: Studio, batch: BatchProgress) {
+function toDo(studio: Studio, batch: BatchProgress, state: FormState | null) {
   const { plan, next } = batch
   if (next === null) return { next: null, later: [], lacking: [] }
   const on = todayOf(studio)
@@ -64,8 +67,13 @@ function toDo(studio: Studio, batch: BatchProgress) {
       position: next.layer.position,
       name: next.layer.name,
       cups: next.cups.map(({ id, serial }) => ({ id, serial })),
+      ...measuringOf(plan, now, next.cups.length, state),
       takes: takingView(studio, plan, taking, now ? [now] : [], on),
-      cautions: cautionsOf(studio, next.layer, now?.need.mixes ?? []),
+      cautions: cautionsOf(
+        studio,
+        next.layer,
+        Math.max(0, ...(now?.need.mixes ?? []).map((mix) => mix.mixedUl)),
+      ),
     },
     later: takingView(studio, plan, taking, later, on),
     /** warned of before it stops the work */
@@ -73,14 +81,24 @@ function toDo(studio: Studio, batch: BatchProgress) {
   }
 }
 
-function cautionsOf(studio: Studio, layer: Layer, mixes: readonly PlannedMix[]): readonly string[] {
+function measuringOf(plan: Plan, now: Taken | undefined, cups: number, state: FormState | null) {
+  const measuring = now ? measuringView(plan, now.need, cups) : { pours: [], losses: [] }
+  return {
+    measuring,
+    canMeasure: measuring.pours.length + measuring.losses.length > 0,
+    /** unfolded while something typed there is in the way */
+    measureOpen: state?.problems.some(({ field }) => /^(?:poured|weighed)\[/.test(field ?? "")) ?? false,
+  }
+}
+
+function cautionsOf(studio: Studio, layer: Layer, mixUl: number): readonly string[] {
   const hazardsOf = new Map(suppliesList(studio).map(({ id, hazards }) => [id, hazards.filter(isHazard)]))
   const supplies = layer.uses.flatMap((use) =>
     "system" in use ? [use.system.partA, use.system.partB] : [use.supply],
   )
   return cautionsFor(
     supplies.flatMap(({ id }) => hazardsOf.get(id) ?? []),
-    { layerKind: layer.kind, mixes },
+    { layerKind: layer.kind, mixUl },
   )
 }
 
@@ -105,10 +123,14 @@ function shortCoat(studio: Studio, batch: BatchProgress, req: Request, state: Fo
   if (!form.success || batch.next === null || !req.path.endsWith("/coat")) return null
   const { layer, cups } = batch.next
   const due = cups.filter((cup) => form.data.cupIds?.includes(cup.id) ?? true)
-  const asked = {
-    step: "coat",
-    passes: [passFor(batch, layer, due)],
-    answers: form.data.answers,
-  } as const
-  return due.length === 0 ? null : shortPage(studio, batch, asked, state)
+  if (due.length === 0) return null
+  try {
+    const measured = readMeasured(batch.plan, layer.position, form.data)
+    const passes = [{ ...passFor(batch, layer, due), measured }]
+    return shortPage(studio, batch, { step: "coat", passes, answers: form.data.answers }, state)
+  } catch (error) {
+    // refused for another reason: what was measured could not be read, or its ratio is far off
+    if (error instanceof Refusal) return null
+    throw error
+  }
 }

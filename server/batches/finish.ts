@@ -37,7 +37,7 @@ export function finishBatch(
     refuseOddCount(inWork.length, input.good ?? null, exceptions.size)
 
     const passes = passesToFinish(batch, input.exceptions)
-    const low = takeAndWrite(studio, now, batch, passes, input.say ?? {})
+    const { low } = takeAndWrite(studio, now, batch, passes, input.say ?? {})
 
     const count = { good: 0, second: 0, scrapped: 0 }
     for (const cup of inWork) {

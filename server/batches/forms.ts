@@ -1,5 +1,17 @@
 import { z } from "zod"
-import { chosen, count, id, idempotencyKey, oneOf, optionalText, orEmpty, rows, text } from "../web/fields.ts"
+import {
+  checkbox,
+  chosen,
+  count,
+  id,
+  idempotencyKey,
+  oneOf,
+  optionalText,
+  orEmpty,
+  rows,
+  text,
+} from "../web/fields.ts"
+import { asPoured, poured, pouredBefore, weighed, weighedBefore } from "./measured-form.ts"
 import { answers } from "./say.ts"
 import { type Exception, MOST_CUPS } from "./service.ts"
 
@@ -16,9 +28,25 @@ export const Start = z.object({
   cups: count(MOST_CUPS, "How many cups"),
   note: optionalText(200, "Note"),
 })
-export const Coat = z.object({ key: idempotencyKey, position: id, cupIds, happenedAt, answers })
+export const Coat = z.object({
+  key: idempotencyKey,
+  position: id,
+  cupIds,
+  happenedAt,
+  answers,
+  poured,
+  weighed,
+  asPoured,
+})
 export const Scrap = z.object({ key: idempotencyKey, cupId: id })
 
+export const Measure = z.object({
+  key: idempotencyKey,
+  poured: pouredBefore,
+  weighed: weighedBefore,
+  asPoured,
+  heldMore: checkbox,
+})
 export const Strip = z.object({ key: idempotencyKey, cupIds, fromPosition: chosen("From which layer on") })
 
 export const OUTCOMES = ["good", "second", "scrapped"] as const

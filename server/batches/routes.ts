@@ -5,13 +5,18 @@ import type { Studio } from "../ledger/studio.ts"
 import { deviceOf } from "../web/device.ts"
 import { type FormState, formPage, formPost, idParam } from "../web/forms.ts"
 import { batchPage } from "./batch-page.ts"
+import { coatsOf } from "./coats.ts"
 import { finishPage, readOutcomes } from "./finish-page.ts"
-import { Coat, Finish, Scrap, Start, Strip } from "./forms.ts"
+import { Coat, Finish, Measure, Scrap, Start, Strip } from "./forms.ts"
 import { lowSentences } from "./low.ts"
+import { readMeasured, readMeasuredBefore } from "./measured-form.ts"
+import { measuredPage } from "./measured-page.ts"
 import { sayOf } from "./say.ts"
 import {
+  batchProgress,
   coatLayer,
   finishBatch,
+  measureCoats,
   openBatches,
   pastBatches,
   scrapCups,
@@ -51,9 +56,10 @@ export function batchesRoutes(studio: Studio): Router {
       save: (form, req, res) => {
         const batchId = idParam(req)
         const { position, cupIds } = form
-        const input = { batchId, position, cupIds, say: sayOf(studio, form.answers) }
+        const measured = readMeasured(batchProgress(studio, batchId).plan, position, form)
+        const input = { batchId, position, cupIds, measured, say: sayOf(studio, form.answers) }
         const done = coatLayer(studio, actor(res, form), input)
-        const also = lowSentences(studio, done.answer.low)
+        const also = [...done.answer.remarks, ...lowSentences(studio, done.answer.low)]
         res.saved(`Done. ${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId, also })
       },
     },
@@ -88,7 +94,31 @@ export function batchesRoutes(studio: Studio): Router {
     page,
   )
   finishRoutes(router, studio)
+  measureRoutes(router, studio)
   return router
+}
+
+/** What a layer really took, said afterwards. */
+function measureRoutes(router: Router, studio: Studio): void {
+  formPage(router, {
+    path: "/batches/:id/measured/:position",
+    view: "batches/measured",
+    show: (req, state) => measuredPage(studio, req, state),
+    form: Measure,
+    save: (form, req, res) => {
+      const batchId = idParam(req)
+      const position = idParam(req, "position")
+      const coats = coatsOf(studio, batchProgress(studio, batchId).plan, batchId, position)
+      const { asPoured, heldMore } = form
+      const input = { batchId, position, ...readMeasuredBefore(coats, form), asPoured, heldMore }
+      const done = measureCoats(studio, actor(res, form), input)
+      res.saved(`${done.summary}. The book is corrected.`, {
+        to: `/batches/${batchId}`,
+        undo: done.actionId,
+        also: done.answer.remarks,
+      })
+    },
+  })
 }
 
 function finishRoutes(router: Router, studio: Studio): void {

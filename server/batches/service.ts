@@ -5,6 +5,7 @@ import { type Actor, act, type Done } from "../ledger/act.ts"
 import { changeCup, startBatch as writeBatch } from "../ledger/cups.ts"
 import type { Studio } from "../ledger/studio.ts"
 import type { LowSupply } from "./low.ts"
+import type { Measured } from "./measured.ts"
 import { dueFor, passFor } from "./passes.ts"
 import { batchProgress } from "./progress.ts"
 import type { Say } from "./take.ts"
@@ -13,6 +14,7 @@ import { takeAndWrite } from "./write.ts"
 export { cupCosts } from "./cost.ts"
 export { type FinishInput, finishBatch } from "./finish.ts"
 export type { LowSupply } from "./low.ts"
+export { type MeasureInput, measureCoats } from "./measure.ts"
 export { type Exception, passesToFinish, passFor } from "./passes.ts"
 export { type BatchProgress, batchProgress, type CupProgress, openBatches, pastBatches } from "./progress.ts"
 export { stripCups } from "./strip.ts"
@@ -57,6 +59,17 @@ export function startBatch(
 export interface Coated {
   cups: number
   low: LowSupply[]
+  /** mixes that were poured off their ratio, in words */
+  remarks: string[]
+}
+
+export interface CoatInput {
+  batchId: number
+  position: number
+  /** of the cups that are due, only these */
+  cupIds?: readonly number[] | null
+  say?: Say
+  measured?: Measured | null
 }
 
 /**
@@ -66,18 +79,15 @@ export interface Coated {
  * @throws {Short} the shelf lacks something for it; nothing is taken then
  * @throws {Refusal} no such layer, or an earlier one is still to be done
  */
-export function coatLayer(
-  studio: Studio,
-  by: Actor,
-  input: { batchId: number; position: number; cupIds?: readonly number[] | null; say?: Say },
-): Done<Coated> {
+export function coatLayer(studio: Studio, by: Actor, input: CoatInput): Done<Coated> {
   return act(studio, "coat", by, input, (now) => {
     const batch = batchProgress(studio, input.batchId)
     const { layer, cups } = dueFor(batch, input.position, input.cupIds ?? null)
-    const low = takeAndWrite(studio, now, batch, [passFor(batch, layer, cups)], input.say ?? {})
+    const pass = { ...passFor(batch, layer, cups), measured: input.measured ?? null }
+    const { low, remarks } = takeAndWrite(studio, now, batch, [pass], input.say ?? {})
     return {
       summary: `${layer.name}: ${cups.length} ${cups.length === 1 ? "cup" : "cups"} of ${batch.plan.designName}`,
-      answer: { cups: cups.length, low },
+      answer: { cups: cups.length, low, remarks },
     }
   })
 }

@@ -8,6 +8,7 @@ import { wantsOf } from "../domain/wants.ts"
 import { blankWorking } from "../domain/workings.ts"
 import { type OnHand, onHand, usedUp } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { type DrawTaken, type Measured, takenByDraw } from "./measured.ts"
 
 /** One layer to be applied in one go to some cups. */
 export interface Pass {
@@ -17,6 +18,8 @@ export interface Pass {
   again: boolean
   /** cups whose blank was taken from the shelf before: a stripped cup keeps its blank */
   withBlank: ReadonlySet<number>
+  /** what was measured while it was put on; null: it is taken as planned */
+  measured?: Measured | null
 }
 
 /**
@@ -33,6 +36,8 @@ export interface Say {
 export interface Taken {
   pass: Pass
   need: LayerNeed
+  /** what each draw takes: the need's amounts, or those that were measured */
+  amounts: readonly DrawTaken[]
   picks: readonly Pick[]
 }
 
@@ -75,7 +80,9 @@ export function take(
   const missing = new Map<number, Missing>()
   const taken = passes.map((pass, index) => {
     const need = needs[index]!
-    const result = pool.takeAll(wantsOf(need, pass.cupIds.length), on)
+    const amounts = takenByDraw(need, pass.cupIds.length, pass.measured ?? null)
+    const draws = need.draws.map((draw, index) => ({ ...draw, amount: amounts[index]!.amount }))
+    const result = pool.takeAll(wantsOf({ ...need, draws }, pass.cupIds.length), on)
     for (const lack of result.missing) {
       const known = missing.get(lack.supplyId)
       const supply = supplyIn(plan, lack.supplyId)
@@ -87,7 +94,7 @@ export function take(
         layer: known?.layer ?? pass.layer.name,
       })
     }
-    return { pass, need, picks: result.picks }
+    return { pass, need, amounts, picks: result.picks }
   })
   const idle = shelf.find((bottle) => heldMoreOf(bottle, say) > 0 && !needed.has(bottle.supplyId))
   if (idle) throw new Refusal(`${idle.code} (${idle.supply}) is not used in this step.`)

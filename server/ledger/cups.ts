@@ -74,29 +74,43 @@ export interface MixFacts {
   residueUl: number
 }
 
+/** A coat as it is written. Amounts of supplies in their base units. */
+export interface CoatFacts {
+  batchId: number
+  layerId: number
+  cupIds: readonly number[]
+  workings: readonly Working[]
+  insisted: boolean
+  /** what it was to take, each supply once */
+  planned?: ReadonlyMap<number, number>
+  /** what it took by measure, each supply once */
+  measured?: ReadonlyMap<number, { amount: number; basis: "weighed" | "measured" }>
+  mix?: MixFacts
+  /** found left in the mixing cup, µL */
+  leftUl?: number | null
+  /** minutes a cup of the scuffing that this coat's draws were for */
+  scuffMin?: number | null
+}
+
 /** Writes one coat: a layer applied in one go to some cups. Its movements name it by the id. */
-export function addCoat(
-  act: Act,
-  coat: {
-    batchId: number
-    layerId: number
-    cupIds: readonly number[]
-    workings: readonly Working[]
-    insisted: boolean
-    mix?: MixFacts
-  },
-): number {
-  const coatId = act.file.insert("coat", {
+export function addCoat(act: Act, coat: CoatFacts): number {
+  const { file } = act
+  const coatId = file.insert("coat", {
     action_id: act.actionId,
     batch_id: coat.batchId,
     layer_id: coat.layerId,
     workings: JSON.stringify(coat.workings),
     insisted: coat.insisted ? 1 : 0,
+    scuff_min: coat.scuffMin ?? null,
   })
-  for (const cupId of coat.cupIds) act.file.insert("coat_cup", { coat_id: coatId, cup_id: cupId })
+  for (const cupId of coat.cupIds) file.insert("coat_cup", { coat_id: coatId, cup_id: cupId })
+  for (const [supplyId, planned] of coat.planned ?? [])
+    file.insert("coat_plan", { coat_id: coatId, supply_id: supplyId, planned })
+  for (const [supplyId, { amount, basis }] of coat.measured ?? [])
+    addMeasured(act, coatId, supplyId, amount, basis)
   if (coat.mix) {
-    act.file.insert("mix", {
-      code: mixCode(nextId(act.file, "mix")),
+    file.insert("mix", {
+      code: mixCode(nextId(file, "mix")),
       coat_id: coatId,
       resin_system_id: coat.mix.resinSystemId,
       planned_a: coat.mix.plannedA,
@@ -106,5 +120,28 @@ export function addCoat(
       residue_ul: coat.mix.residueUl,
     })
   }
+  if (coat.leftUl !== undefined && coat.leftUl !== null) addMixLeft(act, coatId, coat.leftUl)
   return coatId
+}
+
+/** What a coat took of a supply, by measure, in all. */
+export function addMeasured(
+  act: Act,
+  coatId: number,
+  supplyId: number,
+  amount: number,
+  basis: "weighed" | "measured",
+): void {
+  act.file.insert("coat_actual", {
+    action_id: act.actionId,
+    coat_id: coatId,
+    supply_id: supplyId,
+    amount,
+    basis,
+  })
+}
+
+/** What was found left in the mixing cup of a coat, µL. */
+export function addMixLeft(act: Act, coatId: number, leftUl: number): void {
+  act.file.insert("mix_left", { action_id: act.actionId, coat_id: coatId, left_ul: leftUl })
 }

@@ -1,0 +1,121 @@
+import type { BaseUnit } from "../../db/tables.ts"
+import { isResin } from "../domain/layers.ts"
+import type { Plan, ResinSystem } from "../domain/plan.ts"
+import type { Studio } from "../ledger/studio.ts"
+
+/** A coat that is written and stands, and what it took by the book now. */
+export interface WrittenCoat {
+  coatId: number
+  doneAt: string
+  cups: number
+  mix: WrittenMix | null
+  uses: CoatUse[]
+  /** by supply, in its base unit; none of what scuffing took */
+  planned: Map<number, number>
+  /** supplies that were measured */
+  measured: Set<number>
+}
+
+export interface WrittenMix {
+  code: string
+  system: ResinSystem
+  plannedA: number
+  plannedB: number
+  /** what the book says now, measured or as planned */
+  bookedA: number
+  bookedB: number
+  /** what was found left in the mixing cup, µL; null: nobody looked */
+  leftUl: number | null
+}
+
+/** What one container gave to a coat, measured afterwards or not. */
+export interface CoatUse {
+  containerId: number
+  code: string
+  supplyId: number
+  supply: string
+  baseUnit: BaseUnit
+  densityMgPerMl: number | null
+  amount: number
+  costMicro: number
+}
+
+const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
+
+/** The coats of one layer of a batch that stand, the earliest first. */
+export function coatsOf(studio: Studio, plan: Plan, batchId: number, position: number): WrittenCoat[] {
+  const { file } = studio
+  const systems = new Map(
+    plan.layers.flatMap(({ uses }) => uses.filter(isResin).map(({ system }) => [system.id, system])),
+  )
+  return file
+    .allText<{
+      id: number
+      at: string
+      cups: number
+      code: string | null
+      system_id: number | null
+      planned_a: number
+      planned_b: number
+      left_ul: number | null
+    }>(
+      `SELECT c.id, a.happened_at AS at, (SELECT count(*) FROM coat_cup WHERE coat_id = c.id) AS cups,
+         x.code, x.resin_system_id AS system_id, x.planned_a, x.planned_b, (
+           SELECT f.left_ul FROM mix_left f WHERE f.coat_id = c.id AND ${LIVE("f.action_id")} ORDER BY f.id DESC LIMIT 1
+         ) AS left_ul
+       FROM coat c JOIN action a ON a.id = c.action_id JOIN layer l ON l.id = c.layer_id LEFT JOIN mix x ON x.coat_id = c.id
+       WHERE c.batch_id = ? AND l.position = ? AND c.scuff_min IS NULL AND ${LIVE("a.id")} ORDER BY c.id`,
+      [batchId, position],
+    )
+    .map((row) => {
+      const uses = usesOf(studio, row.id)
+      const booked = (supplyId: number) =>
+        uses.filter((use) => use.supplyId === supplyId).reduce((sum, use) => sum + use.amount, 0)
+      const system = systems.get(row.system_id ?? 0)
+      return {
+        coatId: row.id,
+        doneAt: row.at,
+        cups: row.cups,
+        mix:
+          system && row.code !== null
+            ? {
+                code: row.code,
+                system,
+                plannedA: row.planned_a,
+                plannedB: row.planned_b,
+                bookedA: booked(system.partA.id),
+                bookedB: booked(system.partB.id),
+                leftUl: row.left_ul,
+              }
+            : null,
+        uses,
+        planned: new Map(
+          file
+            .allText<{ supply_id: number; planned: number }>(
+              "SELECT supply_id, planned FROM coat_plan WHERE coat_id = ?",
+              [row.id],
+            )
+            .map(({ supply_id, planned }) => [supply_id, planned]),
+        ),
+        measured: new Set(
+          file
+            .allText<{ id: number }>(
+              `SELECT DISTINCT supply_id AS id FROM coat_actual WHERE coat_id = ? AND ${LIVE("coat_actual.action_id")}`,
+              [row.id],
+            )
+            .map(({ id }) => id),
+        ),
+      }
+    })
+}
+
+/** What a coat took, by container in the order of the first use; what was undone of it is off. */
+function usesOf(studio: Studio, coatId: number): CoatUse[] {
+  return studio.file.allText<CoatUse>(
+    `SELECT c.id AS containerId, c.code, s.id AS supplyId, s.name AS supply, s.base_unit AS baseUnit,
+       s.density_mg_per_ml AS densityMgPerMl, -sum(m.amount) AS amount, -sum(m.cost_micro) AS costMicro
+     FROM movement m JOIN container c ON c.id = m.container_id JOIN supply s ON s.id = c.supply_id
+     WHERE m.coat_id = ? AND m.kind IN ('use', 'reverse') GROUP BY c.id ORDER BY min(m.id)`,
+    [coatId],
+  )
+}
