@@ -49,6 +49,8 @@ export interface Written<Answer> {
  * @param kind what sort of action, in one word of the trade: "receive", "coat", "undo"
  * @param body the request as it was asked; the same key with another body is refused
  * @param work writes through the ledger's functions; returns a sentence for the history and an answer
+ * @param happenedAt where it follows from the body and the day on which that was sent; it is no part of the
+ *   request then, so that the same form sent again after midnight is still the same
  * @throws {Refusal} a key used before for something else; a time in the future
  */
 export function act<Answer>(
@@ -57,6 +59,7 @@ export function act<Answer>(
   by: Actor,
   body: unknown,
   work: (act: Act) => Written<Answer>,
+  happenedAt: string | undefined = by.happenedAt,
 ): Done<Answer> {
   const { file } = studio
   const requestHash = hashOf([kind, body, by.happenedAt ?? null, by.reason ?? ""])
@@ -84,7 +87,7 @@ export function act<Answer>(
 
     const { timeZone, units } = settingsOf(studio)
     const now = studio.now()
-    const happened = by.happenedAt === undefined ? now : instantOf(by.happenedAt, timeZone)
+    const happened = happenedAt === undefined ? now : instantOf(happenedAt, timeZone)
     if (Temporal.Instant.compare(happened, now.add({ minutes: 1 })) > 0) {
       throw new Refusal("That time is still to come. Put the time at which it happened.", {
         field: "happenedAt",

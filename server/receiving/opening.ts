@@ -39,7 +39,7 @@ export function receiveOpening(studio: Studio, by: Actor, input: OpeningInput): 
   const openedOn = input.opened ? (input.openedOn ?? null) : null
   // A mark carries the time of its action: what was opened on an earlier day happened on that day, at noon.
   const happenedAt = openedOn !== null && openedOn < today ? `${openedOn}T12:00` : by.happenedAt
-  return act(studio, "receive", { ...by, happenedAt }, input, (now) => {
+  const putIn = (now: Act) => {
     const supply = supplyById(studio, input.supplyId)
     refuseUnlikely(input, openedOn, today)
     const count = input.count ?? 1
@@ -70,7 +70,8 @@ export function receiveOpening(studio: Studio, by: Actor, input: OpeningInput): 
     const amount = formatAmount(input.amount, supply.baseUnit, now.units)
     const of = count === 1 ? amount : `${count} × ${amount}`
     return { summary: `${supply.name}: ${of} was on the shelf`, answer: { lineId, containers } }
-  })
+  }
+  return act(studio, "receive", by, input, putIn, happenedAt)
 }
 
 /** What is left of the price of a full one. The product runs past 2⁵³. */

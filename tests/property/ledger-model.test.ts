@@ -28,10 +28,10 @@ const some = (kind: new (numbers: readonly number[]) => Step, weight: number) =>
 
 const steps = fc.commands(
   [
-    ...some(Receive, 4),
+    ...some(Receive, 3),
     ...some(OnTheShelf, 1),
     ...some(Open, 1),
-    ...some(Pour, 4),
+    ...some(Pour, 5),
     ...some(Hold, 1),
     ...some(Release, 1),
     ...some(HoldOrReleaseLot, 1),
@@ -40,14 +40,14 @@ const steps = fc.commands(
     ...some(Count, 2),
     ...some(Waste, 1),
     ...some(Start, 2),
-    ...some(CoatLayer, 5),
+    ...some(CoatLayer, 6),
     ...some(Scrap, 1),
     ...some(Finish, 3),
     ...some(Undo, 5),
     ...some(DaysPass, 1),
     ...some(SendOldFormAgain, 1),
   ],
-  { maxCommands: 60, size: "max" },
+  { maxCommands: 80, size: "max" },
 )
 
 /** A shop with two of every pack on the shelf, so that a first batch can be made. */

@@ -17,7 +17,7 @@ export function pickBottle({ book }: Shop, number: number): Bottle {
 
 /** Most things are done now; some were done some days ago and are recorded late. Null: now. */
 export function pickTime(shop: Shop, number: number): string | null {
-  const daysAgo = pick([0, 0, 0, 0, 0, 1, 3, 9], number)
+  const daysAgo = pick([0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 3, 9], number)
   return daysAgo === 0 ? null : `${daysAfter(shop.today(), -daysAgo)}T15:00:00.000Z`
 }
 

@@ -5,7 +5,7 @@ import type { Shop } from "./shop.ts"
 import { ask, everyRow, Step, sendAgain } from "./step.ts"
 import { leaveBenchIfEmpty, takeBack, whyNotUndone } from "./undoing.ts"
 
-/** Any earlier action, the last ones more often. */
+/** Any earlier action: the last ones more often, undos and what is undone already less. */
 export class Undo extends Step {
   possible(shop: Readonly<Shop>): boolean {
     return shop.book.deeds.length > 0
@@ -14,8 +14,9 @@ export class Undo extends Step {
   take(shop: Shop, say: (said: string) => void): void {
     const [which = 0] = this.numbers
     const { book } = shop
-    const recent = which % 2 === 0 ? book.deeds.slice(-4) : book.deeds
-    const target = pick(recent, which >> 1)
+    const standing = book.standing().filter((deed) => deed.undoes === null)
+    const some = [standing.slice(-3), standing, standing, book.deeds][which % 4] ?? []
+    const target = pick(some.length > 0 ? some : book.deeds, which >> 2)
     const said = `undo ${target.id} (${target.said})`
     say(said)
     ask(shop, {

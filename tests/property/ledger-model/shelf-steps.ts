@@ -38,9 +38,15 @@ abstract class MarkOne extends OnBottle {
   abstract service(shop: Shop, by: Actor, code: string): Done<unknown>
   abstract whyNot(shop: Shop, bottle: Bottle): string | null
 
+  /** Those it is most often done to; none: any. */
+  protected likely(_shop: Shop): Bottle[] {
+    return []
+  }
+
   take(shop: Shop, say: (said: string) => void): void {
     const [which = 0, when = 0] = this.numbers
-    const bottle = pickBottle(shop, which)
+    const likely = this.likely(shop)
+    const bottle = which % 4 === 0 || likely.length === 0 ? pickBottle(shop, which) : pick(likely, which >> 2)
     const at = pickTime(shop, when)
     const said = `${this.verb} ${bottle.code}${at === null ? "" : ` at ${at}`}`
     say(said)
@@ -76,6 +82,9 @@ export class Hold extends MarkOne {
 export class Release extends MarkOne {
   readonly verb = "release"
   readonly kind = "released"
+  protected override likely({ book }: Shop): Bottle[] {
+    return [...book.bottles.values()].filter(({ code }) => book.heldItself(code))
+  }
   service = ({ studio }: Shop, by: Actor, code: string) => release(studio, by, code)
   whyNot({ book }: Shop, { code }: Bottle): string | null {
     return book.heldItself(code) ? null : "it is not held itself"
@@ -96,6 +105,9 @@ export class PutOnBench extends MarkOne {
 export class TakeOffBench extends MarkOne {
   readonly verb = "take off the bench"
   readonly kind = "unbenched"
+  protected override likely({ book }: Shop): Bottle[] {
+    return [...book.bottles.values()].filter(({ code, supplyId }) => book.onBench(supplyId) === code)
+  }
   service = ({ studio }: Shop, by: Actor, code: string) => unbench(studio, by, code)
   whyNot({ book }: Shop, { code, supplyId }: Bottle): string | null {
     return book.onBench(supplyId) === code ? null : "it is not there"

@@ -1,7 +1,7 @@
 import { beforeEach, describe, expect, test } from "vitest"
 import { coatLayer, finishBatch, startBatch } from "../../../server/batches/service.ts"
 import { undo } from "../../../server/history/service.ts"
-import { receive, startDelivery } from "../../../server/receiving/service.ts"
+import { receive, receiveOpening, startDelivery } from "../../../server/receiving/service.ts"
 import {
   bench,
   containerByCode,
@@ -68,6 +68,21 @@ describe("recorded late", () => {
     expect(coat.answer.cups).toBe(2)
     expect(containerByCode(studio, late.codes[0]!).amountLeft).toBe(500_000)
   })
+})
+
+test("what stood on the shelf opened today is put in once, also when the form comes again after midnight", () => {
+  const by = someone()
+  const input = {
+    supplyId: resin,
+    fullAmount: 500_000,
+    amount: 250_000,
+    opened: true,
+    openedOn: "2026-12-01",
+    expiresOn: null,
+  }
+  const first = receiveOpening(studio, by, input)
+  studio.setNow("2026-12-02T06:30:00Z")
+  expect(receiveOpening(studio, by, input)).toEqual({ ...first, again: true })
 })
 
 describe("on the bench", () => {
