@@ -30,7 +30,7 @@ export function lowAmong(
   return studio.file
     .allText<LowSupply & { minimum: number; containers: string }>(
       `SELECT s.id AS supplyId, s.name AS supply, s.base_unit AS baseUnit, s.minimum_amount AS minimum, 0 AS left,
-         (SELECT json_group_array(json_array(c.id, c.amount_left)) FROM container c
+         (SELECT json_group_array(json_array(c.id, max(0, c.amount_left - s.kept_back))) FROM container c
           WHERE c.supply_id = s.id AND c.amount_left > 0) AS containers
        FROM supply s WHERE s.minimum_amount > 0 AND s.id IN (SELECT value FROM json_each(?)) ORDER BY s.name`,
       [JSON.stringify([...supplyIds])],

@@ -1,4 +1,4 @@
-import type { Blank, PieceUse } from "./plan.ts"
+import type { Blank, PieceUse, SheetSize } from "./plan.ts"
 import { type Band, coveredBand, ringsBetween } from "./profile.ts"
 import { Refusal } from "./refusal.ts"
 import { type Cut, cutRoll, cutSheets, type Piece, type Rows, withReprints } from "./sheets.ts"
@@ -82,4 +82,19 @@ function about<T>(supply: string, work: () => T): T {
     if (error instanceof Refusal) throw new Refusal(`${supply}: ${error.message}`)
     throw error
   }
+}
+
+/**
+ * What so much of a supply is in sheets. Pieces are cut off in strips over the full width, so what is no whole
+ * sheet is an offcut as wide as a sheet.
+ *
+ * @returns whole sheets, and the offcut's length in µm
+ */
+export function sheetsIn(
+  amountMm2: number,
+  { widthUm, heightUm }: SheetSize,
+): { whole: number; restUm: number } {
+  const sheetMm2 = Math.round((widthUm / 1000) * (heightUm / 1000))
+  const whole = Math.floor(amountMm2 / sheetMm2)
+  return { whole, restUm: Math.round(((amountMm2 - whole * sheetMm2) / widthUm) * 1e6) }
 }

@@ -139,7 +139,7 @@ function answerFrom(studio: Studio, state: State, withExtra: boolean): ForecastA
   const coming = arrivals.map(({ on, container }) => ({
     on,
     supplyId: container.supplyId,
-    amount: container.amountLeft,
+    amount: usableLeft(container.amountLeft, container.keptBack ?? 0),
   }))
   return {
     today,

@@ -1,6 +1,7 @@
 import { sayDate } from "../domain/dates.ts"
 import { cautionsFor, isHazard } from "../domain/hazards.ts"
-import { fieldUnit, formatAmount } from "../domain/units.ts"
+import { sheetsIn } from "../domain/pieces.ts"
+import { fieldUnit, formatAmount, type UnitSystem } from "../domain/units.ts"
 import { historyOfContainer } from "../history/service.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import type { FormState } from "../web/forms.ts"
@@ -18,7 +19,7 @@ export function containerPage(studio: Studio, code: string, state: FormState | n
   const isPieces = container.baseUnit === "each"
   return {
     title: container.supply,
-    lead: leadOf(container, amount, today),
+    lead: leadOf(container, amount, today, units),
     back: { to: "/shelf", label: "Shelf" },
     container,
     path: `/containers/${container.code}`,
@@ -75,7 +76,12 @@ export const LEVELS = [
   { value: "empty", label: "Empty", share: 0 },
 ] as const
 
-function leadOf(container: ContainerPage, amount: (value: number) => string, today: string): string {
+function leadOf(
+  container: ContainerPage,
+  amount: (value: number) => string,
+  today: string,
+  units: UnitSystem,
+): string {
   if (container.amountLeft === 0) return "Empty."
   const left =
     container.amountLeft === container.fullAmount
@@ -84,5 +90,25 @@ function leadOf(container: ContainerPage, amount: (value: number) => string, tod
   const day = container.useBy === null ? null : sayDate(container.useBy, today)
   const until = day === null ? "" : container.expired ? ` It went off on ${day}.` : ` Use it by ${day}.`
   const held = container.held ? " It is held back, so it is never proposed." : ""
-  return left + until + held
+  return left + partsOf(container, amount, units) + until + held
+}
+
+/** What of it is whole sheets, and what never comes out. */
+function partsOf(
+  { amountLeft, keptBack, sheet }: ContainerPage,
+  amount: (value: number) => string,
+  units: UnitSystem,
+): string {
+  if (keptBack > 0) {
+    return amountLeft <= keptBack
+      ? " What is left never comes out, so it is not proposed."
+      : ` The last ${amount(keptBack)} never come out.`
+  }
+  if (sheet === null) return ""
+  const { whole, restUm } = sheetsIn(amountLeft, sheet)
+  const sheets = whole === 1 ? "1 sheet" : `${whole} sheets`
+  if (restUm === 0) return ` That is ${sheets}.`
+  const side = (um: number) => formatAmount(um, "um", units)
+  const rest = `an offcut of ${side(sheet.widthUm)} × ${side(restUm)}`
+  return ` That is ${whole === 0 ? rest : `${sheets} and ${rest}`}.`
 }

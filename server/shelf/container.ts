@@ -1,5 +1,6 @@
 import type { BaseUnit, ExpiryBasis, LifeUnit, SupplyKind } from "../../db/tables.ts"
 import type { IsoDate } from "../domain/dates.ts"
+import type { SheetSize } from "../domain/plan.ts"
 import { effectiveExpiry, isUsableOn, type Life, openUseBy } from "../domain/shelf-life.ts"
 import { lifeOf, type OnHand, onHand } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
@@ -30,6 +31,10 @@ export interface ContainerPage {
   maker: string | null
   amountLeft: number
   fullAmount: number
+  /** what of it never comes out */
+  keptBack: number
+  /** one sheet of it; null: not known, or no sheets */
+  sheet: SheetSize | null
   costLeftMicro: number
   receivedOn: IsoDate | null
   seller: string | null
@@ -62,6 +67,9 @@ interface Row {
   maker: string | null
   amount_left: number
   full_amount: number
+  kept_back: number
+  sheet_width_um: number | null
+  sheet_height_um: number | null
   cost_left_micro: number
   received_on: IsoDate | null
   seller: string | null
@@ -77,7 +85,8 @@ interface Row {
 }
 
 const ROW = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_unit, s.colour, s.density_mg_per_ml,
-    c.lot_id, l.number, k.name AS maker, c.amount_left, c.full_amount, c.cost_left_micro, d.received_on,
+    c.lot_id, l.number, k.name AS maker, c.amount_left, c.full_amount,
+    s.kept_back, s.sheet_width_um, s.sheet_height_um, c.cost_left_micro, d.received_on,
     e.name AS seller, c.opened_at, c.opened_on, s.open_life, s.open_life_unit, l.expires_on, l.expiry_basis,
     c.held, l.held AS lot_held, c.on_bench
   FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id
@@ -119,6 +128,11 @@ export function containerByCode(studio: Studio, code: string): ContainerPage {
     maker: row.maker,
     amountLeft: row.amount_left,
     fullAmount: row.full_amount,
+    keptBack: row.kept_back,
+    sheet:
+      row.sheet_width_um === null || row.sheet_height_um === null
+        ? null
+        : { widthUm: row.sheet_width_um, heightUm: row.sheet_height_um },
     costLeftMicro: row.cost_left_micro,
     receivedOn: row.received_on,
     seller: row.seller,

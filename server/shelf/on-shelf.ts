@@ -1,6 +1,7 @@
 import type { BaseUnit, SupplyKind } from "../../db/tables.ts"
 import { type IsoDate, plusDays } from "../domain/dates.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
+import { usableLeft } from "../domain/sprays.ts"
 import { type OnHand, onHand } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 
@@ -130,7 +131,8 @@ function supplyRows(studio: Studio): SupplyRow[] {
 function lowAmong(rows: readonly SupplyRow[], containers: readonly ShelfContainer[]): LowSupply[] {
   const usable = new Map<number, number>()
   for (const one of containers)
-    if (!one.expired && !one.held) usable.set(one.supplyId, (usable.get(one.supplyId) ?? 0) + one.amountLeft)
+    if (!one.expired && !one.held)
+      usable.set(one.supplyId, (usable.get(one.supplyId) ?? 0) + usableLeft(one.amountLeft, one.keptBack))
   return rows
     .map((row) => ({
       supplyId: row.id,
