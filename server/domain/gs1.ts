@@ -27,12 +27,22 @@ export const SYMBOLOGIES = [
   "EAN-8",
   "UPC-A",
   "UPC-E",
+  "ITF-14",
+  "Code 39",
   "Code 128",
+  "GS1-128",
   "DataMatrix",
+  "GS1 DataMatrix",
   "QR",
+  "GS1 QR",
+  "DataBar",
+  "DataBar Expanded",
   "typed",
 ] as const
-/** How a code came in. "typed": by hand, or by a hand-held scanner that types. */
+/**
+ * How a code came in. "GS1 …" and "DataBar …" hold element strings and nothing else, separators kept (GS, 0x1D).
+ * "typed": by hand, or by a hand-held scanner that types.
+ */
 export type Symbology = (typeof SYMBOLOGIES)[number]
 
 /** What a code says besides, where it is more than a number: see `factsOf`. */
@@ -80,6 +90,15 @@ export function readCode({ text, symbology }: { text: string; symbology: Symbolo
       return asItem(clean, [8])
     case "UPC-E":
       return asUpcE(clean)
+    case "ITF-14":
+      return asItem(clean, [14])
+    case "GS1-128":
+    case "GS1 DataMatrix":
+    case "GS1 QR":
+    case "DataBar":
+    case "DataBar Expanded":
+      return asSaid(parseElementString(data), clean)
+    case "Code 39":
     case "Code 128":
     case "DataMatrix":
     case "QR":
