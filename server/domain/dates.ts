@@ -81,10 +81,19 @@ export function daysBetween(from: IsoDate, to: IsoDate): number {
  * @throws {RangeError} when that is no date of the years 0 to 9999
  */
 export function plusDays(date: IsoDate, days: number): IsoDate {
-  const text = new Date((dayNumber(date) + days) * DAY_MS).toISOString()
+  const later = dayNumber(date) + days
+  const known = written.get(later)
+  if (known !== undefined) return known
+  const text = new Date(later * DAY_MS).toISOString()
   if (text.length > 24) throw new RangeError(`${days} days from ${date} is off the calendar`)
-  return text.slice(0, 10)
+  const day = text.slice(0, 10)
+  if (written.size < MOST_WRITTEN) written.set(later, day)
+  return day
 }
+
+/** Days written out before, by number: a forecast asks for the same few hundred many thousand times. */
+const written = new Map<number, IsoDate>()
+const MOST_WRITTEN = 10_000
 
 /** The calendar date it is in `timeZone` at an instant ("2026-12-03T09:30:00Z"). */
 export function dateAt(instant: string, timeZone: string): IsoDate {

@@ -28,39 +28,47 @@ function amountPart(use: AmountUse, for_: ServedBy): Part {
   const unit = use.supply.baseUnit
   const share = sharePart(use)
   const cups = input("cups", for_.cups, "cups", "this batch")
-  const own = (name: string, rate = unit as string) => input(name, use.amount, rate, "design")
-  const alone = (name: string): Part => ({ formula: name, inputs: [own(name)] })
-  const byArea = (name: string): Part => {
-    const surface = surfaceInput(for_.surface)
-    return {
-      formula: `cups × ${surface.name} × ${name}${share.formula}`,
-      inputs: [cups, surface, own(name, `${unit}/m2`), ...share.inputs],
-    }
-  }
   switch (use.how) {
     case "per-cup":
       return {
         formula: `cups × amount a cup${share.formula}`,
-        inputs: [cups, own("amount a cup"), ...share.inputs],
+        inputs: [cups, own(use, "amount a cup"), ...share.inputs],
       }
     case "per-area":
-      return byArea("amount a square metre")
+      return byArea(use, "amount a square metre", cups, for_)
     case "sprinkled":
-      return byArea("what stays on a square metre")
+      return byArea(use, "what stays on a square metre", cups, for_)
     case "per-resin":
       return {
         formula: "resin in the mix × amount a litre",
         inputs: [
           input("resin in the mix", for_.mixedUl, "uL", "worked out"),
-          own("amount a litre", `${unit}/L`),
+          own(use, "amount a litre", `${unit}/L`),
         ],
       }
     case "per-mix":
-      return alone("amount a mix")
+      return alone(use, "amount a mix")
     case "per-batch":
-      return alone("amount a batch")
+      return alone(use, "amount a batch")
     case "per-session":
-      return alone("amount a session")
+      return alone(use, "amount a session")
+  }
+}
+
+function own(use: AmountUse, name: string, rate: string = use.supply.baseUnit): Input {
+  return input(name, use.amount, rate, "design")
+}
+
+function alone(use: AmountUse, name: string): Part {
+  return { formula: name, inputs: [own(use, name)] }
+}
+
+function byArea(use: AmountUse, name: string, cups: Input, { surface }: ServedBy): Part {
+  const area = surfaceInput(surface)
+  const share = sharePart(use)
+  return {
+    formula: `cups × ${area.name} × ${name}${share.formula}`,
+    inputs: [cups, area, own(use, name, `${use.supply.baseUnit}/m2`), ...share.inputs],
   }
 }
 

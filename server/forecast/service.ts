@@ -144,8 +144,8 @@ function answerFrom(studio: Studio, state: State, withExtra: boolean): ForecastA
   return {
     today,
     lines: result.lines.map((outlook) => {
-      const { open: _open, ...line } = known.get(outlook.lineId)!
-      return { ...line, ...outlook }
+      const { orderId, buyer, design, quantity, made } = known.get(outlook.lineId)!
+      return { orderId, buyer, design, quantity, made, ...outlook }
     }),
     shortfalls: result.shortfalls.map((short) => {
       const supply = supplies.get(short.supplyId)!
