@@ -62,7 +62,7 @@ describe("a design's page", () => {
     const { text } = await here.get(`/designs/${designId}?cups=6`).expect(200)
     expect(text).toContain("For 6 cups made together")
     // 36 mL of A in each of two mixes: 12 mL a cup
-    expect(text).toMatch(/72 mL<\/td>\s*<td class="num">12 mL/)
+    expect(text).toMatch(/72 mL<br><span class="hint">12 mL a cup/)
   })
 
   test.each(["0", "-1", "many", "1.5", "99999"])(
