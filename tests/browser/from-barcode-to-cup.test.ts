@@ -3,7 +3,7 @@ import { afterAll, beforeAll, expect, test } from "vitest"
 import type { Studio } from "../../server/ledger/studio.ts"
 import { packs } from "../../server/supplies/service.ts"
 import type { Listening } from "../http/listening.ts"
-import { demoHere } from "./support/demo.ts"
+import { demoHouse, wholeApp } from "../support/demo-studio.ts"
 import { bench, type Drawn, fakeCamera, photoOf } from "./support/fake-camera.ts"
 import { launch, phone } from "./support/launch.ts"
 
@@ -20,10 +20,10 @@ let here: Listening
 let page: Page
 
 beforeAll(async () => {
-  const demo = await demoHere()
-  here = demo.here
+  const house = demoHouse()
+  here = (await wholeApp(house)).here
   const pictures = [await bench()]
-  for (const thing of PARCEL) pictures.push(await photoOf(codeOn(demo.studio, thing), { blurSigma: 0.6 }))
+  for (const thing of PARCEL) pictures.push(await photoOf(codeOn(house.studio, thing), { blurSigma: 0.6 }))
   browser = await launch({ y4m: await fakeCamera(pictures) })
   page = await (await phone(browser, here.url)).newPage()
 })

@@ -1,0 +1,152 @@
+import type { Browser, Page } from "playwright-core"
+import { afterAll, beforeAll, describe, expect, test } from "vitest"
+import { demoHouse, emptyHouse, wholeApp } from "../support/demo-studio.ts"
+import { everyState } from "../support/every-state.ts"
+import { type FoundPage, routeOf, walk } from "../support/pages-of.ts"
+import { routesOf } from "../support/routes-of.ts"
+import { launch } from "./support/launch.ts"
+import { faultsOf, listenForErrors } from "./support/page-faults.ts"
+
+/** Sent by a page's script alone. */
+const NO_FORM = ["/setup/copies/upload"]
+
+/** What leads nowhere gets a page too. */
+const NOT_THERE = [
+  "/nowhere",
+  "/batches/999999",
+  "/cups/none",
+  "/go?code=nothing-like-it",
+  "/forecast?designId=x&quantity=-1",
+  "/receive/scan?code=9520000000019",
+]
+
+const house = demoHouse()
+const demo = await wholeApp(house, {
+  url: "https://192.168.1.20:8443/",
+  fingerprint: `${"AB:".repeat(31)}CD`,
+})
+const firstDay = await wholeApp(emptyHouse())
+const state = await everyState(house.studio, demo.here)
+const routes = routesOf(demo.app)
+const posts = routes
+  .filter(({ method, path }) => method === "post" && !NO_FORM.includes(path))
+  .map(({ path }) => path)
+const walked = [await walk(demo.here, routes, state.addresses), await walk(firstDay.here, routes)] as const
+const pages = walked.flatMap((one) => one.pages)
+const titled = pages.map((page) => ({
+  ...page,
+  title: page.url === demo.here.url ? page.address : `${page.address} on the first day`,
+}))
+
+let browser: Browser
+beforeAll(async () => {
+  browser = await launch()
+})
+afterAll(async () => {
+  await browser.close()
+  await demo.here.close()
+  await firstDay.here.close()
+})
+
+test("every address the application knows is asked here, and no link leads nowhere", () => {
+  const answered = new Set(walked.flatMap((one) => [...one.answered]))
+  expect(routes.filter(({ method, path }) => method === "get" && !answered.has(path))).toEqual([])
+  expect(walked.flatMap((one) => one.nowhere)).toEqual([])
+})
+
+test("everything that can be sent has a form on a page", () => {
+  const sent = new Set(pages.flatMap(({ forms }) => forms).map((path) => routeOf(path, posts)))
+  expect(posts.filter((path) => !sent.has(path))).toEqual([])
+})
+
+describe.each([
+  { where: "phone by day", width: 390, height: 844, colorScheme: "light" },
+  { where: "wide screen by night", width: 1280, height: 800, colorScheme: "dark" },
+] as const)(
+  "$where: one heading, no sideways push, nothing serious for axe, no error in the console",
+  (seen) => {
+    let page: Page
+    let errors: string[]
+    beforeAll(async () => {
+      const { width, height, colorScheme } = seen
+      const context = await browser.newContext({ viewport: { width, height }, colorScheme })
+      page = await context.newPage()
+      errors = listenForErrors(page)
+    })
+    afterAll(() => page.context().close())
+
+    test.each(titled)("$title", async ({ url, address }) => {
+      await page.goto(url + address)
+      expect(await faultsOf(page, errors)).toEqual([])
+    })
+
+    test.each(NOT_THERE)("%s, which is refused", async (address) => {
+      const answer = await page.goto(demo.here.url + address)
+      expect(answer?.status()).toBeGreaterThanOrEqual(400)
+      expect(await faultsOf(page, errors)).toEqual([])
+    })
+
+    test.each(posts)("%s, refused with everything left empty", async (path) => {
+      expect(await sendFrom(page, pageWithForm(path), path, "empty")).toBeOneOf([400, 422])
+      expect(await faultsOf(page, errors)).toEqual([])
+    })
+
+    test("a batch that cannot be finished, with what is missing", async () => {
+      const large = pages.find(({ address }) => address === state.largeBatch)!
+      expect(await sendFrom(page, large, "/batches/:id/finish", "as it is")).toBe(409)
+      await page.getByRole("heading", { name: "What is missing" }).waitFor()
+      expect(await faultsOf(page, errors)).toEqual([])
+    })
+
+    test("a pack that is confirmed without leaving the delivery", async () => {
+      await page.goto(`${demo.here.url}/receive`)
+      await page.keyboard.type(state.packCode)
+      await page.keyboard.press("Enter")
+      await page.getByRole("button", { name: "Take it in" }).waitFor()
+      expect(await faultsOf(page, errors)).toEqual([])
+    })
+
+    test("the menu unfolded", async () => {
+      await page.goto(`${demo.here.url}/setup`)
+      await page.evaluate(() => {
+        for (const fold of document.querySelectorAll("header details")) fold.setAttribute("open", "")
+      })
+      expect(await faultsOf(page, errors)).toEqual([])
+    })
+  },
+)
+
+function pageWithForm(path: string): FoundPage {
+  const found = pages.find(({ forms }) => forms.some((to) => routeOf(to, posts) === path))
+  if (!found) throw new Error(`No page has a form for ${path}.`)
+  return found
+}
+
+/** Sends a form past the browser's own checks. @returns the status of the answer, whose page is then shown */
+async function sendFrom(
+  page: Page,
+  from: FoundPage,
+  path: string,
+  how: "empty" | "as it is",
+): Promise<number> {
+  const to = from.forms.find((one) => routeOf(one, posts) === path)
+  await page.goto(from.url + from.address)
+  const answered = page.waitForResponse((answer) => answer.request().method() === "POST")
+  const shown = page.waitForEvent("load")
+  await page.evaluate(
+    ({ to, empty }) => {
+      const form = [...document.forms].find((one) => one.method === "post" && one.action === to)
+      if (!form) throw new Error(`The form for ${to} is not there.`)
+      for (const field of empty ? form.querySelectorAll("input, textarea") : []) {
+        const keepsItsValue = field instanceof HTMLInputElement && ["radio", "checkbox"].includes(field.type)
+        if (!keepsItsValue) (field as HTMLInputElement | HTMLTextAreaElement).value = ""
+      }
+      // no click: that would be stopped by the browser's checks or the page's script
+      form.submit()
+    },
+    { to: from.url + to, empty: how === "empty" },
+  )
+  const answer = await answered
+  await shown
+  return answer.status()
+}
