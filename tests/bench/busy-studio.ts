@@ -30,12 +30,13 @@ export function busy(times: number): Size {
 }
 
 /**
- * A studio in memory with many open orders of ten cups each, a fifth of them under way, and a shelf that does not
+ * A studio with many open orders of ten cups each, a fifth of them under way, and a shelf that does not
  * suffice for all of them. Always the same; made by the services.
  */
-export function busyStudio(times: number): Studio {
+export function busyStudio(path: string, times: number): Studio {
   const now = Temporal.Instant.from("2026-12-01T18:00:00Z")
-  const studio: Studio = { file: openStudioFile(":memory:"), now: () => now }
+  const studio: Studio = { file: openStudioFile(path), now: () => now }
+  studio.file.runText("PRAGMA synchronous = OFF")
   keepSettings(studio, { ...FIRST_SETTINGS, timeZone: "America/Chicago", turnerPlaces: 400 * times })
   const catalogue = addCatalogue(studio, times)
   const designIds = addDesigns(studio, catalogue, 40 * times)

@@ -11,7 +11,7 @@ import { needTotals, planNeed } from "../../server/domain/layers.ts"
 import { onHand } from "../../server/ledger/on-hand.ts"
 import { type Studio, settingsOf, todayOf } from "../../server/ledger/studio.ts"
 import { receive, startDelivery } from "../../server/receiving/service.ts"
-import { packs } from "../../server/supplies/service.ts"
+import { packs, suppliesList } from "../../server/supplies/service.ts"
 import { cpuMs, type Line, median } from "./measure.ts"
 import { recording, type Written } from "./recorder.ts"
 
@@ -157,13 +157,16 @@ function stockUp(studio: Studio, versionId: number, cups: number): void {
   const usable = new Map<number, number>()
   for (const bottle of onHand(studio.file, settingsOf(studio).timeZone)) {
     if (bottle.held || (bottle.useBy !== null && bottle.useBy < today)) continue
-    usable.set(bottle.supplyId, (usable.get(bottle.supplyId) ?? 0) + bottle.amountLeft)
+    usable.set(bottle.supplyId, (usable.get(bottle.supplyId) ?? 0) + bottle.amountLeft - bottle.keptBack)
   }
   const by = { device: "bench", key: "delivery" }
   const { deliveryId } = startDelivery(studio, by, { sellerId: null, receivedOn: today, note: "" }).answer
+  // the last of a spray can never comes out
+  const keptBack = new Map(suppliesList(studio).map((supply) => [supply.id, supply.keptBack]))
   for (const pack of packs(studio)) {
     const lacking = pack.contents.map(
-      ({ supplyId, amount }) => ((needs.get(supplyId) ?? 0) - (usable.get(supplyId) ?? 0)) / amount,
+      ({ supplyId, amount }) =>
+        ((needs.get(supplyId) ?? 0) - (usable.get(supplyId) ?? 0)) / (amount - keptBack.get(supplyId)!),
     )
     const count = Math.ceil(Math.max(...lacking))
     if (count <= 0) continue
