@@ -1,6 +1,6 @@
 import type { Request } from "express"
 import { cautionsFor, isHazard } from "../domain/hazards.ts"
-import type { Layer, Plan } from "../domain/plan.ts"
+import type { Layer, Plan, PlannedMix } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { suppliesList } from "../supplies/service.ts"
@@ -8,7 +8,16 @@ import { type FormState, idParam } from "../web/forms.ts"
 import { Coat } from "./forms.ts"
 import { readMeasured } from "./measured-form.ts"
 import { measuringView } from "./measuring-view.ts"
-import { type BatchProgress, batchProgress, cupCosts, passesToFinish, passFor } from "./service.ts"
+import { recoatOf, withScuffing } from "./recoat.ts"
+import {
+  type BatchProgress,
+  batchProgress,
+  cupCosts,
+  passesToFinish,
+  passFor,
+  type ScuffRecipe,
+  scuffRecipe,
+} from "./service.ts"
 import { shortPage } from "./short-page.ts"
 import { canBeStripped } from "./strip.ts"
 import { type Taken, take } from "./take.ts"
@@ -60,22 +69,31 @@ function toDo(studio: Studio, batch: BatchProgress, state: FormState | null) {
   const { plan, next } = batch
   if (next === null) return { next: null, later: [], lacking: [] }
   const on = todayOf(studio)
-  const taking = take(studio, plan, passesToFinish(batch, []), on)
-  const [now, ...later] = taking.taken
+  const at = studio.now().toString()
+  const recipe = scuffRecipe(studio)
+  const recoat = recoatOf(batch, next.cups, at)
+  const late = recoat?.late.length ?? 0
+  const taking = take(studio, plan, withScuffing(batch, passesToFinish(batch, []), at, true, recipe), on)
+  const [first] = taking.taken
+  const now = taking.taken.filter(({ pass }) => pass === first?.pass)
+  const layer = now.find(({ scuffMin }) => scuffMin === null)
   return {
     next: {
       position: next.layer.position,
       name: next.layer.name,
       cups: next.cups.map(({ id, serial }) => ({ id, serial })),
-      ...measuringOf(plan, now, next.cups.length, state),
-      takes: takingView(studio, plan, taking, now ? [now] : [], on),
-      cautions: cautionsOf(
-        studio,
-        next.layer,
-        Math.max(0, ...(now?.need.mixes ?? []).map((mix) => mix.mixedUl)),
-      ),
+      recoat,
+      scuff: late === 0 ? null : { cups: late, minutes: recipe.minutes, isEmpty: recipe.uses.length === 0 },
+      ...measuringOf(plan, layer, next.cups.length, state),
+      takes: takingView(studio, taking, now, on),
+      cautions: cautionsOf(studio, next.layer, layer?.need.mixes ?? [], late > 0 ? recipe : null),
     },
-    later: takingView(studio, plan, taking, later, on),
+    later: takingView(
+      studio,
+      taking,
+      taking.taken.filter((one) => !now.includes(one)),
+      on,
+    ),
     /** warned of before it stops the work */
     lacking: taking.kind === "short" ? taking.missing : [],
   }
@@ -91,15 +109,22 @@ function measuringOf(plan: Plan, now: Taken | undefined, cups: number, state: Fo
   }
 }
 
-function cautionsOf(studio: Studio, layer: Layer, mixUl: number): readonly string[] {
+function cautionsOf(
+  studio: Studio,
+  layer: Layer,
+  mixes: readonly PlannedMix[],
+  scuffing: ScuffRecipe | null,
+): readonly string[] {
   const hazardsOf = new Map(suppliesList(studio).map(({ id, hazards }) => [id, hazards.filter(isHazard)]))
   const supplies = layer.uses.flatMap((use) =>
     "system" in use ? [use.system.partA, use.system.partB] : [use.supply],
   )
-  return cautionsFor(
-    supplies.flatMap(({ id }) => hazardsOf.get(id) ?? []),
-    { layerKind: layer.kind, mixUl },
-  )
+  const scuffed = scuffing === null ? [] : (["fine-dust"] as const)
+  const all = [...supplies, ...(scuffing?.uses ?? []).map(({ supply }) => supply)]
+  return cautionsFor([...scuffed, ...all.flatMap(({ id }) => hazardsOf.get(id) ?? [])], {
+    layerKind: layer.kind,
+    mixes,
+  })
 }
 
 /** What can be stripped and coated again; null when nothing can. */
@@ -126,7 +151,9 @@ function shortCoat(studio: Studio, batch: BatchProgress, req: Request, state: Fo
   if (due.length === 0) return null
   try {
     const measured = readMeasured(batch.plan, layer.position, form.data)
-    const passes = [{ ...passFor(batch, layer, due), measured }]
+    const pass = { ...passFor(batch, layer, due), measured }
+    const at = studio.now().toString()
+    const passes = withScuffing(batch, [pass], at, form.data.scuff, scuffRecipe(studio))
     return shortPage(studio, batch, { step: "coat", passes, answers: form.data.answers }, state)
   } catch (error) {
     // refused for another reason: what was measured could not be read, or its ratio is far off

@@ -4,7 +4,8 @@ import { Refusal } from "../domain/refusal.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { type FormState, idParam } from "../web/forms.ts"
 import { exceptionsOf, Finish } from "./forms.ts"
-import { type BatchProgress, batchProgress, type Exception, passesToFinish } from "./service.ts"
+import { recoatOf, withScuffing } from "./recoat.ts"
+import { type BatchProgress, batchProgress, type Exception, passesToFinish, scuffRecipe } from "./service.ts"
 import { shortPage } from "./short-page.ts"
 
 /** Finishing cup by cup: which are not good, and what became of them. */
@@ -36,6 +37,7 @@ export function finishPage(studio: Studio, req: Request, state: FormState | null
       afterLayer: cup.layersDone > 0 ? cup.layersDone : "",
       layers: layerChoices(batch, cup.layersDone),
     })),
+    scuff: scuffingOf(studio, batch),
     short,
   }
 }
@@ -71,10 +73,21 @@ function shortFinish(
   if (!form.success || exceptions === null) return null
   // not short but undecided: which cups are not good is asked first
   if (form.data.good !== null && inWork(batch).length - form.data.good !== exceptions.length) return null
-  const asked = {
-    step: "finish",
-    passes: passesToFinish(batch, exceptions),
-    answers: form.data.answers,
-  } as const
-  return shortPage(studio, batch, asked, state)
+  try {
+    const at = studio.now().toString()
+    const planned = passesToFinish(batch, exceptions)
+    const passes = withScuffing(batch, planned, at, form.data.scuff, scuffRecipe(studio))
+    return shortPage(studio, batch, { step: "finish", passes, answers: form.data.answers }, state)
+  } catch (error) {
+    // refused for another reason: not asked about scuffing yet
+    if (error instanceof Refusal) return null
+    throw error
+  }
+}
+
+/** How many cups are past their latest recoat, and the minutes each is scuffed; null: none. */
+function scuffingOf(studio: Studio, batch: BatchProgress) {
+  const at = studio.now().toString()
+  const late = inWork(batch).filter((cup) => (recoatOf(batch, [cup], at)?.late.length ?? 0) > 0).length
+  return late === 0 ? null : { cups: late, minutes: scuffRecipe(studio).minutes }
 }

@@ -5,6 +5,8 @@ import type { Studio } from "../ledger/studio.ts"
 import type { LowSupply } from "./low.ts"
 import { type Exception, passesToFinish } from "./passes.ts"
 import { type BatchProgress, batchProgress, type CupProgress } from "./progress.ts"
+import { withScuffing } from "./recoat.ts"
+import { scuffRecipe } from "./scuff.ts"
 import type { Say } from "./take.ts"
 import { takeAndWrite } from "./write.ts"
 
@@ -14,6 +16,8 @@ export interface FinishInput {
   good?: number | null
   exceptions: readonly Exception[]
   say?: Say
+  /** cups past their latest recoat are scuffed and wiped first; false: they were coated in time, noted later */
+  scuff?: boolean | undefined
 }
 
 /**
@@ -36,7 +40,8 @@ export function finishBatch(
     for (const one of input.exceptions) refuseOddException(batch, inWork, one)
     refuseOddCount(inWork.length, input.good ?? null, exceptions.size)
 
-    const passes = passesToFinish(batch, input.exceptions)
+    const planned = passesToFinish(batch, input.exceptions)
+    const passes = withScuffing(batch, planned, now.happenedAt, input.scuff, scuffRecipe(studio))
     const { low } = takeAndWrite(studio, now, batch, passes, input.say ?? {})
 
     const count = { good: 0, second: 0, scrapped: 0 }

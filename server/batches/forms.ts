@@ -20,6 +20,11 @@ const cupIds = z.preprocess(
   (raw) => (raw === undefined ? null : [raw].flat().filter((one) => one !== "")),
   z.array(id).max(MOST_CUPS).nullable(),
 )
+/** A tick box that was shown: ticked or not; undefined when it was not. Its hidden twin says that it was there. */
+const scuff = z.preprocess(
+  (raw) => (raw === undefined ? undefined : [raw].flat().includes("on")),
+  z.boolean().optional(),
+)
 const happenedAt = orEmpty(text(40, "When"))
 
 export const Start = z.object({
@@ -37,6 +42,7 @@ export const Coat = z.object({
   poured,
   weighed,
   asPoured,
+  scuff,
 })
 export const Scrap = z.object({ key: idempotencyKey, cupId: id })
 
@@ -62,6 +68,7 @@ export const Finish = z.object({
     }),
     { max: MOST_CUPS, blankWhen: "cupId", what: "cups" },
   ),
+  scuff,
   happenedAt,
   answers,
 })

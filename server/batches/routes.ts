@@ -1,9 +1,8 @@
-import express, { type Request, type Response, type Router } from "express"
+import express, { type Request, type Router } from "express"
 import { designs } from "../designs/service.ts"
-import type { Actor } from "../ledger/act.ts"
 import type { Studio } from "../ledger/studio.ts"
-import { deviceOf } from "../web/device.ts"
 import { type FormState, formPage, formPost, idParam } from "../web/forms.ts"
+import { actorOf } from "./actor.ts"
 import { batchPage } from "./batch-page.ts"
 import { coatsOf } from "./coats.ts"
 import { finishPage, readOutcomes } from "./finish-page.ts"
@@ -12,6 +11,7 @@ import { lowSentences } from "./low.ts"
 import { readMeasured, readMeasuredBefore } from "./measured-form.ts"
 import { measuredPage } from "./measured-page.ts"
 import { sayOf } from "./say.ts"
+import { scuffPage } from "./scuff-page.ts"
 import {
   batchProgress,
   coatLayer,
@@ -27,13 +27,15 @@ import {
 /** Batches: started, coated layer by layer or finished at once, scrapped. */
 export function batchesRoutes(studio: Studio): Router {
   const router = express.Router()
+  // before the addresses that a batch's number stands in
+  scuffPage(router, studio)
   formPage(router, {
     path: "/batches",
     view: "batches/batches",
     show: () => listPage(studio),
     form: Start,
     save: ({ key, ...input }, _req, res) => {
-      const done = startBatch(studio, actor(res, { key }), input)
+      const done = startBatch(studio, actorOf(res, { key }), input)
       res.saved(`${done.summary}.`, { to: `/batches/${done.answer.batchId}`, undo: done.actionId })
     },
   })
@@ -55,10 +57,10 @@ export function batchesRoutes(studio: Studio): Router {
       form: Coat,
       save: (form, req, res) => {
         const batchId = idParam(req)
-        const { position, cupIds } = form
+        const { position, cupIds, scuff } = form
         const measured = readMeasured(batchProgress(studio, batchId).plan, position, form)
-        const input = { batchId, position, cupIds, measured, say: sayOf(studio, form.answers) }
-        const done = coatLayer(studio, actor(res, form), input)
+        const input = { batchId, position, cupIds, measured, scuff, say: sayOf(studio, form.answers) }
+        const done = coatLayer(studio, actorOf(res, form), input)
         const also = [...done.answer.remarks, ...lowSentences(studio, done.answer.low)]
         res.saved(`Done. ${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId, also })
       },
@@ -72,7 +74,7 @@ export function batchesRoutes(studio: Studio): Router {
       form: Scrap,
       save: (form, req, res) => {
         const batchId = idParam(req)
-        const done = scrapCups(studio, actor(res, form), { batchId, cupIds: [form.cupId] })
+        const done = scrapCups(studio, actorOf(res, form), { batchId, cupIds: [form.cupId] })
         res.saved(`${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId })
       },
     },
@@ -87,7 +89,7 @@ export function batchesRoutes(studio: Studio): Router {
         const batchId = idParam(req)
         const { cupIds, fromPosition } = form
         const input = { batchId, cupIds: cupIds ?? [], fromPosition }
-        const done = stripCups(studio, actor(res, form), input)
+        const done = stripCups(studio, actorOf(res, form), input)
         res.saved(`${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId })
       },
     },
@@ -111,7 +113,7 @@ function measureRoutes(router: Router, studio: Studio): void {
       const coats = coatsOf(studio, batchProgress(studio, batchId).plan, batchId, position)
       const { asPoured, heldMore } = form
       const input = { batchId, position, ...readMeasuredBefore(coats, form), asPoured, heldMore }
-      const done = measureCoats(studio, actor(res, form), input)
+      const done = measureCoats(studio, actorOf(res, form), input)
       res.saved(`${done.summary}. The book is corrected.`, {
         to: `/batches/${batchId}`,
         undo: done.actionId,
@@ -138,23 +140,21 @@ function finishRoutes(router: Router, studio: Studio): void {
       form: Finish,
       save: (form, req, res) => {
         const batchId = idParam(req)
+        const { good, scuff } = form
         const input = {
           batchId,
-          good: form.good,
+          good,
+          scuff,
           exceptions: readOutcomes(form),
           say: sayOf(studio, form.answers),
         }
-        const done = finishBatch(studio, actor(res, form), input)
+        const done = finishBatch(studio, actorOf(res, form), input)
         const also = lowSentences(studio, done.answer.low)
         res.saved(`${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId, also })
       },
     },
     page,
   )
-}
-
-function actor(res: Response, form: { key: string; happenedAt?: string | null }): Actor {
-  return { device: deviceOf(res), key: form.key, happenedAt: form.happenedAt ?? undefined }
 }
 
 function listPage(studio: Studio) {

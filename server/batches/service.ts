@@ -8,6 +8,8 @@ import type { LowSupply } from "./low.ts"
 import type { Measured } from "./measured.ts"
 import { dueFor, passFor } from "./passes.ts"
 import { batchProgress } from "./progress.ts"
+import { withScuffing } from "./recoat.ts"
+import { scuffRecipe } from "./scuff.ts"
 import type { Say } from "./take.ts"
 import { takeAndWrite } from "./write.ts"
 
@@ -17,6 +19,7 @@ export type { LowSupply } from "./low.ts"
 export { type MeasureInput, measureCoats } from "./measure.ts"
 export { type Exception, passesToFinish, passFor } from "./passes.ts"
 export { type BatchProgress, batchProgress, type CupProgress, openBatches, pastBatches } from "./progress.ts"
+export { changeScuff, type ScuffRecipe, scuffRecipe } from "./scuff.ts"
 export { stripCups } from "./strip.ts"
 export type { Missing, Pass, Say, Taken, Taking } from "./take.ts"
 
@@ -70,6 +73,8 @@ export interface CoatInput {
   cupIds?: readonly number[] | null
   say?: Say
   measured?: Measured | null
+  /** cups past their latest recoat are scuffed and wiped first; false: they were coated in time, noted later */
+  scuff?: boolean | undefined
 }
 
 /**
@@ -84,7 +89,8 @@ export function coatLayer(studio: Studio, by: Actor, input: CoatInput): Done<Coa
     const batch = batchProgress(studio, input.batchId)
     const { layer, cups } = dueFor(batch, input.position, input.cupIds ?? null)
     const pass = { ...passFor(batch, layer, cups), measured: input.measured ?? null }
-    const { low, remarks } = takeAndWrite(studio, now, batch, [pass], input.say ?? {})
+    const passes = withScuffing(batch, [pass], now.happenedAt, input.scuff, scuffRecipe(studio))
+    const { low, remarks } = takeAndWrite(studio, now, batch, passes, input.say ?? {})
     return {
       summary: `${layer.name}: ${cups.length} ${cups.length === 1 ? "cup" : "cups"} of ${batch.plan.designName}`,
       answer: { cups: cups.length, low, remarks },

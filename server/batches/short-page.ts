@@ -12,7 +12,7 @@ import { coveredCups } from "./short.ts"
 import { EMPTIES_OFFERED, type Missing, type Pass, type Say, take } from "./take.ts"
 
 /** Fields of a refused form that its answer sends along again. */
-const CARRIED = /^(?:position|good|happenedAt|cupIds|answers\[|outcomes\[|poured\[|weighed\[|asPoured)/
+const CARRIED = /^(?:position|good|happenedAt|cupIds|answers\[|outcomes\[|poured\[|weighed\[|asPoured|scuff)/
 
 /** A form that was refused: which step, and what the person answered so far. */
 interface Asked {

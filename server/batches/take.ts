@@ -1,7 +1,8 @@
 import { openPool, type Pick } from "../domain/allocation.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import { layerNeed } from "../domain/layers.ts"
-import type { Layer, LayerNeed, Measures, Plan } from "../domain/plan.ts"
+import type { Layer, LayerNeed, Measures, Plan, PlanSupply } from "../domain/plan.ts"
+import { suppliesOf } from "../domain/plan-supplies.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { formatAmount } from "../domain/units.ts"
 import { wantsOf } from "../domain/wants.ts"
@@ -9,6 +10,8 @@ import { blankWorking } from "../domain/workings.ts"
 import { type OnHand, onHand, usedUp } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { type DrawTaken, type Measured, takenByDraw } from "./measured.ts"
+import { scuffNeed } from "./recoat.ts"
+import type { ScuffRecipe } from "./scuff.ts"
 
 /** One layer to be applied in one go to some cups. */
 export interface Pass {
@@ -20,6 +23,8 @@ export interface Pass {
   withBlank: ReadonlySet<number>
   /** what was measured while it was put on; null: it is taken as planned */
   measured?: Measured | null
+  /** of its cups, those that are scuffed and wiped first */
+  scuff?: { cupIds: ReadonlySet<number>; recipe: ScuffRecipe } | null
 }
 
 /**
@@ -32,9 +37,16 @@ export interface Say {
   heldMore?: readonly { containerId: number; amount: number }[]
 }
 
-/** A pass with its need and the containers each draw comes from. Pick i of draw j: `picks` with want j. */
+/**
+ * A pass, or the scuffing before it, with its need and the containers each draw comes from. Pick i of draw j:
+ * `picks` with want j.
+ */
 export interface Taken {
   pass: Pass
+  /** the cups it is for: all of the pass's, or those that are scuffed */
+  cupIds: readonly number[]
+  /** minutes a cup, of scuffing; null for the layer itself */
+  scuffMin: number | null
   need: LayerNeed
   /** what each draw takes: the need's amounts, or those that were measured */
   amounts: readonly DrawTaken[]
@@ -50,9 +62,11 @@ export interface Missing {
   layer: string
 }
 
-export type Taking =
-  | { kind: "enough"; taken: readonly Taken[]; shelf: readonly OnHand[] }
-  | { kind: "short"; taken: readonly Taken[]; shelf: readonly OnHand[]; missing: readonly Missing[] }
+export type Taking = {
+  taken: readonly Taken[]
+  shelf: readonly OnHand[]
+  supplies: ReadonlyMap<number, PlanSupply>
+} & ({ kind: "enough" } | { kind: "short"; missing: readonly Missing[] })
 
 /**
  * Works out which containers some layers, one after the other, would be made from. Writes nothing.
@@ -67,8 +81,9 @@ export function take(
   say: Say = {},
 ): Taking {
   const measures = measuresOf(studio)
-  const needs = passes.map((pass) => needOf(plan, pass, measures))
-  const needed = new Set(needs.flatMap((need) => need.draws.map((draw) => draw.supplyId)))
+  const supplies = suppliesWith(plan, passes)
+  const jobs = passes.flatMap((pass) => jobsOf(plan, pass, measures))
+  const needed = new Set(jobs.flatMap(({ need }) => need.draws.map((draw) => draw.supplyId)))
   const shelf = shelfWith(studio, needed, on, say)
   const pool = openPool(
     shelf.map((bottle) => ({ ...bottle, amountLeft: bottle.amountLeft + heldMoreOf(bottle, say) })),
@@ -78,14 +93,14 @@ export function take(
     },
   )
   const missing = new Map<number, Missing>()
-  const taken = passes.map((pass, index) => {
-    const need = needs[index]!
-    const amounts = takenByDraw(need, pass.cupIds.length, pass.measured ?? null)
+  const taken = jobs.map((job): Taken => {
+    const { pass, need, cupIds } = job
+    const amounts = takenByDraw(need, cupIds.length, job.scuffMin === null ? (pass.measured ?? null) : null)
     const draws = need.draws.map((draw, index) => ({ ...draw, amount: amounts[index]!.amount }))
-    const result = pool.takeAll(wantsOf({ ...need, draws }, pass.cupIds.length), on)
+    const result = pool.takeAll(wantsOf({ ...need, draws }, cupIds.length), on)
     for (const lack of result.missing) {
       const known = missing.get(lack.supplyId)
-      const supply = supplyIn(plan, lack.supplyId)
+      const supply = supplies.get(lack.supplyId)!
       missing.set(lack.supplyId, {
         supplyId: lack.supplyId,
         supply: supply.name,
@@ -94,13 +109,30 @@ export function take(
         layer: known?.layer ?? pass.layer.name,
       })
     }
-    return { pass, need, amounts, picks: result.picks }
+    return { ...job, amounts, picks: result.picks }
   })
   const idle = shelf.find((bottle) => heldMoreOf(bottle, say) > 0 && !needed.has(bottle.supplyId))
   if (idle) throw new Refusal(`${idle.code} (${idle.supply}) is not used in this step.`)
   return missing.size === 0
-    ? { kind: "enough", taken, shelf }
-    : { kind: "short", taken, shelf, missing: [...missing.values()] }
+    ? { kind: "enough", taken, shelf, supplies }
+    : { kind: "short", taken, shelf, supplies, missing: [...missing.values()] }
+}
+
+/** The scuffing before a pass, where there is some, and the layer itself. */
+function jobsOf(plan: Plan, pass: Pass, measures: Measures): Omit<Taken, "amounts" | "picks">[] {
+  const scuffing = scuffNeed(pass)
+  const layer = { pass, cupIds: pass.cupIds, scuffMin: null, need: needOf(plan, pass, measures) }
+  return scuffing === null
+    ? [layer]
+    : [{ pass, ...scuffing, scuffMin: pass.scuff?.recipe.minutes ?? 0 }, layer]
+}
+
+/** Supplies of the plan and of scuffing. */
+function suppliesWith(plan: Plan, passes: readonly Pass[]): Map<number, PlanSupply> {
+  const supplies = new Map(suppliesOf(plan))
+  for (const { scuff } of passes)
+    for (const { supply } of scuff?.recipe.uses ?? []) supplies.set(supply.id, supply)
+  return supplies
 }
 
 /** What a pass takes: as `layerNeed` has it, without blanks for cups that have theirs. */
@@ -171,15 +203,9 @@ function heldMoreOf(bottle: OnHand, say: Say): number {
     .reduce((sum, held) => sum + held.amount, 0)
 }
 
-/** A supply of the plan by its id. */
-export function supplyIn(plan: Plan, supplyId: number) {
-  if (plan.blank.supply.id === supplyId) return plan.blank.supply
-  for (const layer of plan.layers) {
-    for (const use of layer.uses) {
-      const supplies = "system" in use ? [use.system.partA, use.system.partB] : [use.supply]
-      const found = supplies.find((supply) => supply.id === supplyId)
-      if (found) return found
-    }
-  }
-  throw new Refusal("That supply is not in this design.", { status: 404 })
+/** A supply of the plan by its id. @throws {Refusal} it has none of it */
+export function supplyIn(plan: Plan, supplyId: number): PlanSupply {
+  const found = suppliesOf(plan).get(supplyId)
+  if (!found) throw new Refusal("That supply is not in this design.", { status: 404 })
+  return found
 }

@@ -1,11 +1,11 @@
 import type { BaseUnit } from "../../db/tables.ts"
 import type { IsoDate } from "../domain/dates.ts"
-import type { Plan, Working } from "../domain/plan.ts"
+import type { PlanSupply, Working } from "../domain/plan.ts"
 import { readableWorking } from "../domain/readable-working.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
 import type { OnHand } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { supplyIn, type Taken, type Taking } from "./take.ts"
+import type { Taken, Taking } from "./take.ts"
 
 /** What is taken of one supply, from which containers, and which others could be on the bench instead. */
 export interface SupplyTaking {
@@ -37,7 +37,6 @@ export interface ContainerTaking {
  */
 export function takingView(
   studio: Studio,
-  plan: Plan,
   taking: Taking,
   taken: readonly Taken[],
   on: IsoDate,
@@ -48,7 +47,7 @@ export function takingView(
   for (const { need, picks } of taken) {
     for (const [index, draw] of need.draws.entries()) {
       const mine = picks.filter((pick) => pick.want === index)
-      const view = bySupply.get(draw.supplyId) ?? emptyView(plan, draw.supplyId)
+      const view = bySupply.get(draw.supplyId) ?? emptyView(taking.supplies.get(draw.supplyId)!)
       bySupply.set(draw.supplyId, view)
       view.amount += draw.amount
       view.missing += draw.amount - mine.reduce((sum, pick) => sum + pick.amount, 0)
@@ -75,10 +74,9 @@ export function takingView(
   return [...bySupply.values()]
 }
 
-function emptyView(plan: Plan, supplyId: number): SupplyTaking {
-  const { name, baseUnit } = supplyIn(plan, supplyId)
+function emptyView({ id, name, baseUnit }: PlanSupply): SupplyTaking {
   return {
-    supplyId,
+    supplyId: id,
     supply: name,
     baseUnit,
     amount: 0,

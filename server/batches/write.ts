@@ -34,22 +34,23 @@ export function takeAndWrite(
 
 /**
  * Writes the coats of one layer and takes their amounts: one coat for each mix with the cups it served, and one
- * for whatever else the layer takes, with all its cups.
+ * for whatever else the layer takes, with all its cups. Scuffing before it is a coat of its own, on the cups that
+ * were scuffed.
  *
  * @returns what to mind about the mixes
  */
 function writeCoats(now: Act, batchId: number, taken: Taken): string[] {
-  const { pass, need } = taken
+  const { cupIds: all, need } = taken
   const remarks: string[] = []
   let served = 0
   const parts: { mix: number | null; cupIds: readonly number[] }[] = need.mixes.map((mix, index) => {
-    const cupIds = pass.cupIds.slice(served, served + mix.cups)
+    const cupIds = all.slice(served, served + mix.cups)
     served += mix.cups
-    if (served >= pass.cupIds.length) served = 0
+    if (served >= all.length) served = 0
     return { mix: index, cupIds }
   })
   const hasMore = need.draws.some((draw) => draw.mix === null)
-  if (hasMore || parts.length === 0) parts.unshift({ mix: null, cupIds: pass.cupIds })
+  if (hasMore || parts.length === 0) parts.unshift({ mix: null, cupIds: all })
   for (const { mix, cupIds } of parts) {
     const remark = writeCoat(now, batchId, taken, mix, cupIds)
     if (remark !== null) remarks.push(remark)
@@ -64,7 +65,7 @@ function writeCoat(
   mixAt: number | null,
   cupIds: readonly number[],
 ): string | null {
-  const { pass, need, amounts, picks } = taken
+  const { pass, need, amounts, picks, scuffMin } = taken
   const isMine = (want: number) => need.draws[want]?.mix === mixAt
   const mine = picks.filter((pick) => isMine(pick.want))
   const mix = mixAt === null ? undefined : need.mixes[mixAt]
@@ -89,8 +90,8 @@ function writeCoat(
       ...(off ? [off] : []),
     ],
     insisted: mine.some((pick) => pick.pastItsDay),
-    planned,
-    measured,
+    // what scuffing takes says nothing of the layer's own amounts
+    ...(scuffMin === null ? { planned, measured } : { scuffMin }),
     ...(mix &&
       parts && {
         mix: {

@@ -1,0 +1,106 @@
+import { Temporal } from "temporal-polyfill"
+import { recoatWindow } from "../domain/after-layer.ts"
+import type { LayerNeed, Working } from "../domain/plan.ts"
+import { Refusal } from "../domain/refusal.ts"
+import type { BatchProgress, CupProgress } from "./progress.ts"
+import type { ScuffRecipe } from "./scuff.ts"
+import type { Pass } from "./take.ts"
+
+/** When the next coat may and must go on some cups, and which of them are past that. */
+export interface Recoat {
+  /** the layer that is on them now */
+  layer: string
+  /** from when all of them may be coated */
+  earliestAt: string
+  /** until when none of them is past its latest recoat; null: no limit is known */
+  latestAt: string | null
+  /** not all of them may be coated yet */
+  early: boolean
+  late: readonly CupProgress[]
+}
+
+/**
+ * The recoat window of cups that have the same number of layers, as their last coat leaves it.
+ *
+ * @param at the instant it is asked for, as ISO 8601
+ * @returns null while they have no coat
+ */
+export function recoatOf({ plan }: BatchProgress, cups: readonly CupProgress[], at: string): Recoat | null {
+  const layer = plan.layers.find((one) => one.position === cups[0]?.layersDone)
+  const coated = cups.flatMap((cup) => (cup.coatedAt === null ? [] : [cup.coatedAt])).sort()
+  if (!layer || coated.length === 0) return null
+  const { earliestMin, latestMin } = recoatWindow(layer)
+  const earliestAt = after(coated.at(-1)!, earliestMin)
+  const isLate = (cup: CupProgress) =>
+    latestMin !== null && cup.coatedAt !== null && isBefore(after(cup.coatedAt, latestMin), at)
+  return {
+    layer: layer.name,
+    earliestAt,
+    latestAt: latestMin === null ? null : after(coated[0]!, latestMin),
+    early: isBefore(at, earliestAt),
+    late: cups.filter(isLate),
+  }
+}
+
+/**
+ * Adds scuffing to passes: cups that are past their latest recoat are scuffed and wiped before the layer that comes
+ * next for them.
+ *
+ * @param wanted what the person said to it: true, do it; false, they were coated in time; undefined, not asked yet
+ * @throws {Refusal} there are such cups and the person has not been asked
+ */
+export function withScuffing(
+  batch: BatchProgress,
+  passes: readonly Pass[],
+  at: string,
+  wanted: boolean | undefined,
+  recipe: ScuffRecipe,
+): Pass[] {
+  return passes.map((pass) => {
+    const next = batch.cups.filter(
+      (cup) => pass.cupIds.includes(cup.id) && cup.layersDone === pass.layer.position - 1,
+    )
+    const recoat = recoatOf(batch, next, at)
+    if (recoat === null || recoat.late.length === 0 || wanted === false) return pass
+    if (wanted === undefined) {
+      const serials = recoat.late.map((cup) => cup.serial).join(", ")
+      throw new Refusal(
+        `${recoat.layer} is past its latest recoat on ${serials}: scuff and wipe first, or say that the next coat was on in time.`,
+        { field: "scuff", status: 409 },
+      )
+    }
+    return { ...pass, scuff: { cupIds: new Set(recoat.late.map((cup) => cup.id)), recipe } }
+  })
+}
+
+/** What scuffing takes for a pass, each amount explained; null when none of its cups is scuffed. */
+export function scuffNeed({ layer, cupIds, scuff }: Pass): { need: LayerNeed; cupIds: number[] } | null {
+  const late = cupIds.filter((id) => scuff?.cupIds.has(id))
+  if (!scuff || late.length === 0) return null
+  const draws = scuff.recipe.uses.map(({ supply, amount }) => ({
+    supplyId: supply.id,
+    amount: amount * late.length,
+    mix: null,
+    working: {
+      title: `${supply.name} to scuff and wipe ${late.length} ${late.length === 1 ? "cup" : "cups"}`,
+      formula: "cups × amount a cup",
+      inputs: [
+        { name: "cups", value: late.length, unit: "cups", from: "this batch" },
+        { name: "amount a cup", value: amount, unit: supply.baseUnit, from: "studio" },
+      ],
+      result: { value: amount * late.length, unit: supply.baseUnit },
+    } satisfies Working,
+  }))
+  return {
+    need: { layerId: layer.id, position: layer.position, mixes: [], system: null, draws },
+    cupIds: late,
+  }
+}
+
+function after(instant: string, minutes: number): string {
+  return Temporal.Instant.from(instant).add({ minutes }).toString()
+}
+
+function isBefore(a: string, b: string): boolean {
+  return Temporal.Instant.compare(Temporal.Instant.from(a), Temporal.Instant.from(b)) < 0
+}
