@@ -45,11 +45,13 @@ export const APPLICATION_ID = 0x4c6f7463
  * Opens a file with the pragmas every connection has; does not migrate.
  *
  * @param path a file, or ":memory:"
- * @throws {FileProblem} one sentence: locked, read-only, not a database, no such folder
+ * @throws {FileProblem} one sentence: locked, read-only, another program's, not a database, no such folder
  */
 export function connect(path: string): StudioFile {
+  let db: Database.Database | null = null
   try {
-    const db = new Database(path, { timeout: 5_000 })
+    db = new Database(path, { timeout: 5_000 })
+    refuseAnotherPrograms(db, path)
     db.pragma("foreign_keys = ON")
     db.pragma("recursive_triggers = ON")
     db.pragma("trusted_schema = OFF")
@@ -61,8 +63,21 @@ export function connect(path: string): StudioFile {
     db.pragma("synchronous = FULL")
     return wrap(path, db)
   } catch (error) {
+    db?.close()
     throw problemOf(error, path)
   }
+}
+
+/** Before anything is set: the way a file keeps its journal is written into it, and this one would be another's. */
+function refuseAnotherPrograms(db: Database.Database, path: string): void {
+  const id = db.pragma("application_id", { simple: true })
+  if (id === APPLICATION_ID) return
+  const isNew =
+    id === 0 &&
+    db.pragma("user_version", { simple: true }) === 0 &&
+    db.prepare("SELECT 1 FROM sqlite_schema").get() === undefined
+  if (isNew) return
+  throw new FileProblem(`${path} is another program's database. Choose another folder with --data.`)
 }
 
 /**

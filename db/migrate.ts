@@ -39,16 +39,12 @@ function migrate(file: StudioFile): void {
       `${file.path} was written by a newer Lotcup. Start that one, or choose another folder with --data.`,
     )
   }
-  const isNew = version === 0 && file.firstText("SELECT 1 FROM sqlite_schema") === undefined
-  if (!isNew && pragma(file, "application_id") !== APPLICATION_ID) {
-    throw new FileProblem(`${file.path} is another program's database. Choose another folder with --data.`)
-  }
   if (version === SCHEMA_VERSION) {
     // Even an up-to-date file must be writable, or the first saved form would be the one to find out.
     file.transaction(() => file.runText(`PRAGMA user_version = ${version}`))
     return
   }
-  if (!isNew) keepCopy(file, version)
+  if (version > 0) keepCopy(file, version)
 
   file.runText("PRAGMA foreign_keys = OFF")
   file.transaction(() => {
