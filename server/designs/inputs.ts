@@ -1,5 +1,4 @@
-import type { AmountUse, LayerKind, PieceUse, ResinUse, SprayUse } from "../domain/plan.ts"
-import type { Band } from "../domain/profile.ts"
+import type { AmountUse, Layer, PieceUse, ResinUse, SprayUse } from "../domain/plan.ts"
 
 /** A design as a person enters it: a name and its first version. */
 export interface DesignInput {
@@ -15,15 +14,8 @@ export interface VersionInput {
   layers: readonly LayerInput[]
 }
 
-export interface LayerInput {
-  kind: LayerKind
-  name: string
-  handsOnMin: number
-  turnerMin: number
-  recoatEarliestMin: number
-  recoatLatestMin: number | null
-  /** null: all that the blank's bare bands leave */
-  band: Band | null
+/** As `Layer` of the domain, before it has a place. */
+export interface LayerInput extends Omit<Layer, "id" | "position" | "uses"> {
   uses: readonly UseInput[]
 }
 
