@@ -135,7 +135,10 @@ function touchedBy(
 const FILLED =
   "mine.id = (SELECT first.id FROM movement first WHERE first.container_id = mine.container_id ORDER BY first.id LIMIT 1)"
 
-/** Later actions that still stand and rest on this one, each as a query that gives their ids. */
+/**
+ * Later actions that still stand and rest on this one, each as a query that gives their ids. Being taken off the
+ * bench, for another bottle or by hand, rests on nothing but having been put there.
+ */
 const RESTING: Record<string, string> = {
   "the cups were coated or changed after it": `
     SELECT later.action_id FROM coat_cup mine_cup JOIN coat mine ON mine.id = mine_cup.coat_id
@@ -175,7 +178,7 @@ const RESTING: Record<string, string> = {
     SELECT later.action_id FROM movement mine JOIN movement later ON later.container_id = mine.container_id
     WHERE mine.action_id = :id AND ${FILLED} AND later.action_id > :id AND later.kind <> 'reverse'
     UNION SELECT later.action_id FROM movement mine JOIN mark later ON later.container_id = mine.container_id
-    WHERE mine.action_id = :id AND ${FILLED} AND later.action_id > :id`,
+    WHERE mine.action_id = :id AND ${FILLED} AND later.action_id > :id AND later.kind <> 'unbenched'`,
   "the costs of its delivery were shared out over it after it": `
     SELECT later.action_id FROM movement mine JOIN container_cost later ON later.container_id = mine.container_id
     WHERE mine.action_id = :id AND ${FILLED} AND later.action_id > :id

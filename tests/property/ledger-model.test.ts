@@ -1,6 +1,7 @@
 import fc from "fast-check"
 import { expect, test } from "vitest"
 import { history } from "../../server/history/service.ts"
+import { verify } from "../../server/verify/service.ts"
 import { CoatLayer, Finish, Scrap, Start } from "./ledger-model/cup-steps.ts"
 import { DaysPass, SendOldFormAgain, Undo } from "./ledger-model/history-steps.ts"
 import { OnTheShelf, Receive } from "./ledger-model/receiving-steps.ts"
@@ -67,13 +68,14 @@ test("whatever is done in whatever order, the book agrees with a plain list of w
       const shop = stockedShop()
       try {
         fc.modelRun(() => ({ model: shop, real: shop }), chosen)
+        undoIsOfferedWhereItIsPossible(shop)
+        expect(verify(shop.studio.file)).toEqual([])
       } catch (error) {
-        throw new Error(`\n${shop.told.join("\n")}\n${error instanceof Error ? error.message : error}`, {
-          cause: error,
-        })
+        const what = error instanceof Error ? error.message : String(error)
+        throw new Error(["", ...shop.told, what].join("\n"), { cause: error })
+      } finally {
+        shop.studio.file.close()
       }
-      undoIsOfferedWhereItIsPossible(shop)
-      shop.studio.file.close()
     }),
     { numRuns: Number(LEDGER_RUNS), seed: Number(LEDGER_SEED) },
   )
@@ -82,9 +84,13 @@ test("whatever is done in whatever order, the book agrees with a plain list of w
 /** The history's page offers just the undos that would be carried out. */
 function undoIsOfferedWhereItIsPossible({ studio, book }: Shop): void {
   const known = new Set(book.deeds.map((deed) => deed.id))
-  for (const { actionId, undo } of history(studio, 1).entries.filter((entry) => known.has(entry.actionId)))
-    expect({ actionId, possible: undo.possible }).toEqual({
-      actionId,
-      possible: whyNotUndone(book, actionId) === null,
-    })
+  for (const { actionId, summary, undo } of history(studio, 1).entries.filter((one) =>
+    known.has(one.actionId),
+  )) {
+    const why = whyNotUndone(book, actionId)
+    if (undo.possible !== (why === null))
+      throw new Error(
+        `undo of ${actionId} (${summary}): ${undo.why ?? "is offered"}; by the oracle: ${why ?? "possible"}`,
+      )
+  }
 }

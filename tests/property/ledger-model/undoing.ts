@@ -15,7 +15,7 @@ export function whyNotUndone(book: Book, deedId: number): string | null {
   for (const move of deed.moves.filter((one) => one.amount > 0)) {
     const touched = (one: Deed) =>
       one.moves.some((other) => other.code === move.code) ||
-      one.marks.some((mark) => "code" in mark && mark.code === move.code)
+      one.marks.some((mark) => "code" in mark && mark.code === move.code && mark.kind !== "unbenched")
     if (isFilling(book, move) && later.some(touched)) return `${move.code} was used, moved or marked since`
     const pouredOn = (one: Deed) => one.moves.some((other) => other.from === move.code)
     if (move.from !== undefined && later.some(pouredOn)) return `${move.code} was poured on`

@@ -125,6 +125,17 @@ describe("on the bench", () => {
   })
 })
 
+test("what came in is undone although another bottle took its place on the bench, once it is not put there", () => {
+  const { codes, actionId } = bottles(1)
+  const [other = ""] = bottles(1, "L2").codes
+  const put = bench(studio, someone(), codes[0]!)
+  bench(studio, someone(), other)
+  expect(() => undo(studio, someone(), actionId)).toThrow("Undo first")
+  undo(studio, someone(), put.actionId)
+  undo(studio, someone(), actionId)
+  expect(onBench([...codes, other])).toEqual([other])
+})
+
 describe("what came in and was undone", () => {
   test("is not on the shelf: nothing is counted into it, poured into it, held or put on the bench", () => {
     const { codes, actionId } = bottles(1)
