@@ -86,13 +86,17 @@ const transfers = queryRule(
     `What was poured out and what was poured in differ by ${row.out_and_in}, and their cost by ${row.cost_over}.`,
 )
 
-/** The containers of one line of a delivery came at what the line cost, to the millionth. */
+/**
+ * The containers of one line of a delivery came at what the line cost, to the millionth. What stood part-used on
+ * the shelf carries the part of the price that is still in it, each rounded down.
+ */
 const receipts = queryRule(
   "receipts keep their cost",
   `SELECT 'delivery ' || l.delivery_id AS place, l.id, l.count, l.price_micro, sum(m.cost_micro) AS cost
-   FROM receipt_line l JOIN container c ON c.receipt_line_id = l.id
+   FROM receipt_line l JOIN delivery d ON d.id = l.delivery_id JOIN container c ON c.receipt_line_id = l.id
      JOIN movement m ON m.container_id = c.id AND m.kind = 'receive'
-   GROUP BY l.id HAVING cost <> l.count * l.price_micro`,
+   GROUP BY l.id HAVING d.kind = 'bought' AND cost <> l.count * l.price_micro
+     OR d.kind = 'opening' AND abs(cost - sum(1.0 * l.price_micro * m.amount / c.full_amount)) > l.count`,
   (row) =>
     `Line ${row.id}: ${row.count} packs at ${row.price_micro} each, but their containers carry ${row.cost} in all.`,
 )

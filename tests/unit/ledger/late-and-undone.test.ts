@@ -14,6 +14,7 @@ import {
 } from "../../../server/shelf/service.ts"
 import { addPack } from "../../../server/supplies/service.ts"
 import { traceCup, traceLot } from "../../../server/tracing/service.ts"
+import { verify } from "../../../server/verify/service.ts"
 import { planningStudio, stock } from "../../support/planning-fixtures.ts"
 import { addOne, receiveSome } from "../../support/shelf-fixtures.ts"
 import { someone, type TestStudio, testStudio } from "../../support/studio.ts"
@@ -83,6 +84,21 @@ test("what stood on the shelf opened today is put in once, also when the form co
   const first = receiveOpening(studio, by, input)
   studio.setNow("2026-12-02T06:30:00Z")
   expect(receiveOpening(studio, by, input)).toEqual({ ...first, again: true })
+})
+
+test("what stood part-used on the shelf carries the part of its price that is in it, and the book's check agrees", () => {
+  const input = {
+    supplyId: resin,
+    fullAmount: 300_000,
+    amount: 100_000,
+    opened: true,
+    expiresOn: null,
+    count: 2,
+    priceMicro: 9_999_999,
+  }
+  const [one] = receiveOpening(studio, someone(), input).answer.containers
+  expect(containerByCode(studio, one!.code).costLeftMicro).toBe(3_333_333)
+  expect(verify(studio.file)).toEqual([])
 })
 
 describe("on the bench", () => {
