@@ -1,10 +1,10 @@
-import bwipjs from "bwip-js"
 import express, { type Router } from "express"
 import { z } from "zod"
 import { Refusal } from "../domain/refusal.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { idempotencyKey, text } from "../web/fields.ts"
 import { formPage, formPost, idParam } from "../web/forms.ts"
+import { qrSvg } from "../web/qr.ts"
 import { DEVICE_COOKIE } from "./guard.ts"
 import type { PairingDesk } from "./pairing.ts"
 import { devices, letIn, throwOut } from "./service.ts"
@@ -37,7 +37,7 @@ export function phonesRoutes(studio: Studio, network: Network): Router {
           : {
               // said in two halves, so that it can be read out and typed
               spoken: `${code.code.slice(0, 5)} ${code.code.slice(5)}`,
-              picture: qrOf(`${reach.url}pair#${code.code}`),
+              picture: qrSvg(`${reach.url}pair#${code.code}`, { border: 4, scale: 4 }),
               until: new Date(code.untilMs).toISOString(),
             },
     })
@@ -114,10 +114,6 @@ function leadOf(reachable: boolean, known: number): string {
   if (!reachable) return "Lotcup answers this computer alone."
   if (known === 0) return "No phone is let in yet."
   return known === 1 ? "One phone is let in." : `${known} phones are let in.`
-}
-
-function qrOf(address: string): string {
-  return bwipjs.toSVG({ bcid: "qrcode", text: address, scale: 4, paddingwidth: 4, paddingheight: 4 })
 }
 
 function nowMs(studio: Studio): number {

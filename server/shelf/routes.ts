@@ -1,4 +1,3 @@
-import bwipjs from "bwip-js"
 import express, { type Router } from "express"
 import { z } from "zod"
 import { sayDate } from "../domain/dates.ts"
@@ -8,6 +7,7 @@ import type { Actor, Done } from "../ledger/act.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { idempotencyKey, isLocalPath, oneOf, optionalText, orEmpty, text } from "../web/fields.ts"
 import { codeParam, formPost, idParam, readQuery } from "../web/forms.ts"
+import { qrSvg } from "../web/qr.ts"
 import { containerPage, LEVELS } from "./container-page.ts"
 import {
   bench,
@@ -73,15 +73,7 @@ export function shelfRoutes(studio: Studio): Router {
     const { code } = containerByCode(studio, codeParam(req))
     // a code never changes its picture
     res.setHeader("Cache-Control", "private, max-age=86400")
-    res.type("image/svg+xml").send(
-      bwipjs.toSVG({
-        bcid: "qrcode",
-        text: code,
-        paddingwidth: 2,
-        paddingheight: 2,
-        backgroundcolor: "FFFFFF",
-      }),
-    )
+    res.type("image/svg+xml").send(qrSvg(code, { border: 2, scale: 2 }))
   })
 
   oneTap(router, studio, "open", (by, code) => {
