@@ -20,7 +20,7 @@ import {
 import { symbologyIdentifier } from "./gs1/symbology.ts"
 import { parseStudioCode, type StudioCodeKind, studioCodeProblem } from "./studio-code.ts"
 
-export { expandUpcE, gtinCheckDigit, parseItemNumber } from "./gs1/item-number.ts"
+export { expandUpcE, gtinCheckDigit, itemInCarton, parseItemNumber } from "./gs1/item-number.ts"
 
 export const SYMBOLOGIES = [
   "EAN-13",

@@ -1,11 +1,12 @@
-import type { Request, Router } from "express"
+import type { Response, Router } from "express"
 import { z } from "zod"
 import { parseDate } from "../domain/dates.ts"
-import { cautionsFor, isHazard } from "../domain/hazards.ts"
 import { parseMoney } from "../domain/money.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { fieldUnit, parseAmount } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { type PackInfo, packById, setOffer } from "../supplies/service.ts"
+import { by } from "../web/device.ts"
 import {
   checkbox,
   count,
@@ -13,19 +14,20 @@ import {
   idempotencyKey,
   oneOf,
   optionalText,
+  orEmpty,
   orRefuse,
   rows,
-  text,
 } from "../web/fields.ts"
-import { type FormState, formPage, readQuery } from "../web/forms.ts"
+import { formPage, formPost, idParam, readQuery } from "../web/forms.ts"
 import { address } from "./address.ts"
+import { lotOfLine } from "./before.ts"
+import { ConfirmQuery, confirmModel } from "./confirm-page.ts"
 import { type Delivery, deliveryById } from "./deliveries.ts"
+import { labelFacts } from "./label-facts.ts"
 import type { LabelledLot } from "./lots.ts"
-import { awaited, isKit, suppliesOf } from "./receive.ts"
-import { receive } from "./service.ts"
-import { hazardsOf, likelyPrice, likelyUnnumbered, priceField } from "./suggest.ts"
-
-const ConfirmQuery = z.object({ delivery: id, pack: id })
+import { isKit, suppliesOf } from "./receive.ts"
+import { scanIn } from "./scan.ts"
+import { noteDamaged, type Received, receive, receiveAgain } from "./service.ts"
 
 const label = {
   number: optionalText(80, "The lot number"),
@@ -33,18 +35,28 @@ const label = {
   expires: optionalText(40, "The expiry date"),
   made: optionalText(40, "The made-on date"),
 }
+const LEFT = { "3/4": 750_000, "1/2": 500_000, "1/4": 250_000 } as const
 const ConfirmForm = z.object({
   key: idempotencyKey,
   count: count(1000, "How many came"),
-  price: text(30, "The price of one"),
+  price: optionalText(30, "The price of one"),
   /** one label for both halves of a kit, or one each */
   lotsAre: oneOf(["one", "each"]).default("each"),
   shared: z.object(label).optional(),
   lots: rows(z.object({ supplyId: id, ...label }), { max: 50, blankWhen: "supplyId", what: "lots" }),
+  /** a line before, whose lot this one has too */
+  asBefore: orEmpty(id),
+  came: oneOf(["whole", "damaged", "leaked"], "How it came").default("whole"),
+  left: oneOf(["3/4", "1/2", "1/4"], "How much is left").default("1/2"),
+  insteadOf: orEmpty(id),
+  gross: optionalText(30, "What the scale reads"),
+  photo: orEmpty(id),
 })
+type Confirmed = z.output<typeof ConfirmForm>
 type Label = z.output<z.ZodObject<typeof label>>
+const AgainForm = z.object({ key: idempotencyKey, count: count(1000, "How many more") })
 
-/** The panel that confirms one thing of a delivery. */
+/** The panel that confirms one thing of a delivery, and the button that takes the same in again. */
 export function confirmRoutes(router: Router, studio: Studio): void {
   formPage(router, {
     path: "/receive/confirm",
@@ -52,32 +64,63 @@ export function confirmRoutes(router: Router, studio: Studio): void {
     show: (req, state) => confirmModel(studio, req, state),
     form: ConfirmForm,
     save: (form, req, res) => {
-      const { delivery: deliveryId, pack: packId } = readQuery(ConfirmQuery, req)
+      const query = readQuery(ConfirmQuery, req)
+      const { delivery: deliveryId, pack: packId } = query
+      const to = address("/receive", { delivery: deliveryId })
+      const actor = by(res, form.key)
+      if (form.came === "damaged") {
+        const done = noteDamaged(studio, actor, { deliveryId, packId, count: form.count })
+        res.saved(`${done.summary}.`, {
+          to,
+          undo: done.actionId,
+          also: ["What was ordered of it is still owed."],
+        })
+        return
+      }
       const pack = packById(studio, packId)
       const delivery = deliveryById(studio, deliveryId)
-      const price = orRefuse(parseMoney(form.price, settingsOf(studio).currency), "price")
+      const scan = scanIn(query)
+      const { currency } = settingsOf(studio)
+      const priceMicro = form.price === "" ? 0 : orRefuse(parseMoney(form.price, currency), "price").micro
       const shared = form.lotsAre === "one" && isKit(pack)
       const done = inSharedFields(shared, () =>
-        receive(
-          studio,
-          { device: "this computer", key: form.key },
-          {
-            deliveryId,
-            packId,
-            count: form.count,
-            priceMicro: price.micro,
-            lots: lotsOf(pack, form, shared),
-          },
-        ),
+        receive(studio, actor, {
+          deliveryId,
+          packId,
+          count: form.count,
+          priceMicro,
+          lots: lotsOf(studio, pack, form, shared),
+          serial: scan === null ? null : (labelFacts(studio, scan, pack)?.serial ?? null),
+          insteadOf: form.insteadOf,
+          leftPpm: form.came === "leaked" ? LEFT[form.left] : null,
+          grossMg: scaleReading(studio, form.gross),
+          photoIds: form.photo === null ? [] : [form.photo],
+        }),
       )
-      keepFirstOffer(studio, pack, delivery, price.micro)
-      res.saved(`${done.summary}.`, {
-        to: address("/receive", { delivery: deliveryId }),
-        undo: done.actionId,
-        also: [writeOn(done.answer.containers)],
-      })
+      if (form.price !== "") keepFirstOffer(studio, pack, delivery, priceMicro)
+      said(res, done, to)
     },
   })
+
+  formPost(router, {
+    path: "/receive/lines/:id/again",
+    form: AgainForm,
+    save: (form, req, res) => {
+      const done = receiveAgain(studio, by(res, form.key), { lineId: idParam(req), count: form.count })
+      said(res, done, address("/receive", { delivery: done.answer.deliveryId }))
+    },
+  })
+}
+
+function said(
+  res: Response,
+  done: { summary: string; actionId: number; answer: Received },
+  to: string,
+): void {
+  const { containers, over } = done.answer
+  const more =
+    over === 0 ? [] : [over === 1 ? "One more than was ordered." : `${over} more than were ordered.`]
+  res.saved(`${done.summary}.`, { to, undo: done.actionId, also: [...more, writeOn(containers)] })
 }
 
 /** The seller's price list learns what was paid, as long as it says nothing of this pack. */
@@ -86,7 +129,7 @@ function keepFirstOffer(studio: Studio, pack: PackInfo, { sellerId }: Delivery, 
   setOffer(studio, pack.id, { sellerId, priceMicro })
 }
 
-function writeOn(containers: readonly { code: string; supply: string }[]): string {
+function writeOn(containers: Received["containers"]): string {
   const codes = containers.map((one) => one.code)
   const [first, second] = codes
   if (second === undefined) return `Write ${first} on it.`
@@ -94,7 +137,18 @@ function writeOn(containers: readonly { code: string; supply: string }[]): strin
   return `Write on them: ${codes.slice(0, 5).join(", ")} and ${codes.length - 5} more; all are in the list.`
 }
 
-function lotsOf(pack: PackInfo, form: z.output<typeof ConfirmForm>, shared: boolean): LabelledLot[] {
+function scaleReading(studio: Studio, typed: string): number | null {
+  if (typed === "") return null
+  return orRefuse(parseAmount(typed, "mg", fieldUnit("mg", settingsOf(studio).units)), "gross").amount
+}
+
+function lotsOf(studio: Studio, pack: PackInfo, form: Confirmed, shared: boolean): LabelledLot[] {
+  if (form.asBefore !== null) {
+    const before = lotOfLine(studio, form.asBefore)
+    if (before === null) throw new Refusal("That lot is not in the book any more. Put the lot number.")
+    const { number, madeOn, expiresOn } = before
+    return suppliesOf(pack).map((supplyId) => ({ supplyId, number, madeOn, expiresOn }))
+  }
   if (shared) {
     if (form.shared === undefined)
       throw new Refusal("Put the lot number, or tick “none printed”.", { field: "shared[number]" })
@@ -130,44 +184,4 @@ function inSharedFields<T>(shared: boolean, work: () => T): T {
       status: error.status,
     })
   }
-}
-
-function confirmModel(studio: Studio, req: Request, state: FormState | null) {
-  const query = readQuery(ConfirmQuery, req)
-  const delivery = deliveryById(studio, query.delivery)
-  const pack = packById(studio, query.pack)
-  const coming = awaited(studio, pack.id)
-  const lots = suppliesOf(pack).map((supplyId) => {
-    const content = pack.contents.find((one) => one.supplyId === supplyId)!
-    return { supplyId, supply: content.supply, none: likelyUnnumbered(studio, pack.id, content) }
-  })
-  const kit = isKit(pack)
-  return {
-    title: pack.name,
-    lead: pack.maker === null ? undefined : `Made by ${pack.maker}.`,
-    back: { to: address("/receive", { delivery: delivery.id }), label: "Delivery" },
-    action: address("/receive/confirm", { delivery: delivery.id, pack: pack.id }),
-    contents: pack.contents,
-    coming,
-    count: coming?.missing ?? 1,
-    price: priceField(likelyPrice(studio, pack, delivery.sellerId)),
-    currency: settingsOf(studio).currency,
-    isKit: kit,
-    sameWords: lots.length === 2 ? "The same on both" : "The same on all",
-    lotsAre: state?.values.lotsAre?.[0] ?? "one",
-    sharedNone: lots.every((lot) => lot.none),
-    lots,
-    cautions: storeCautions(studio, pack),
-  }
-}
-
-/** Only for what carries a hazard: a box of lids needs no warning. */
-function storeCautions(studio: Studio, pack: PackInfo): readonly string[] {
-  const hazards = hazardsOf(studio, pack).filter(isHazard)
-  if (hazards.length === 0) return []
-  const burns = hazards.includes("aerosol") || hazards.includes("flammable-liquid")
-  const store = burns
-    ? ["Store it cool, upright and locked away from heaters, sun, sparks and curing ovens."]
-    : []
-  return [...store, ...cautionsFor(hazards)]
 }

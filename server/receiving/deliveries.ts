@@ -74,12 +74,22 @@ function deliveryName({ seller, receivedOn }: Delivery, today: IsoDate): string 
   return `the delivery of ${sayDate(receivedOn, today)}${seller === null ? "" : ` from ${seller}`}`
 }
 
-/** The delivery that was begun last and is not closed: where a scan goes. Null when there is none. */
+/** Deliveries that are not finished, the one begun last first, with how far each is. */
+export function openDeliveries(studio: Studio): (Delivery & { lines: number; device: string | null })[] {
+  return studio.file
+    .allText<DeliveryRow & { lines: number; device: string | null }>(
+      `SELECT x.*, (SELECT count(*) FROM receipt_line l WHERE l.delivery_id = x.id
+           AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)) AS lines,
+         (SELECT a.device FROM row_change c JOIN action a ON a.id = c.action_id
+          WHERE c.thing = 'delivery' AND c.thing_id = x.id AND c.before IS NULL ORDER BY c.id DESC LIMIT 1) AS device
+       FROM (${DELIVERY} WHERE d.closed = 0 AND d.kind = 'bought') x ORDER BY x.id DESC`,
+    )
+    .map(({ lines, device, ...row }) => ({ ...deliveryOf(row), lines, device }))
+}
+
+/** The delivery that was begun last and is not closed, or null. */
 export function openDelivery(studio: Studio): Delivery | null {
-  const row = studio.file.firstText<DeliveryRow>(
-    `${DELIVERY} WHERE d.closed = 0 AND d.kind = 'bought' ORDER BY d.id DESC LIMIT 1`,
-  )
-  return row ? deliveryOf(row) : null
+  return openDeliveries(studio)[0] ?? null
 }
 
 /** The last deliveries that were bought, the newest first. */
@@ -163,6 +173,10 @@ export interface DeliveryLine {
   /** of one pack */
   priceMicro: number
   undone: boolean
+  /** of a pack, so that the same can be taken in again */
+  isPack: boolean
+  /** it leaked, or came in place of another */
+  otherwise: string | null
   containers: LineContainer[]
 }
 
@@ -178,7 +192,8 @@ interface LineContainer {
 export function deliveryLines(studio: Studio, deliveryId: number): DeliveryLine[] {
   const rows = studio.file.allText<LineRow>(
     `SELECT l.id AS lineId, l.action_id AS actionId, a.summary, p.name AS pack, l.count, l.price_micro AS priceMicro,
-       EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id) AS undone
+       EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id) AS undone,
+       (SELECT group_concat(x.what, ', ') FROM receipt_problem x WHERE x.line_id = l.id) AS otherwise
      FROM receipt_line l JOIN action a ON a.id = l.action_id LEFT JOIN pack p ON p.id = l.pack_id
      WHERE l.delivery_id = ? ORDER BY l.id DESC`,
     [deliveryId],
@@ -194,7 +209,13 @@ export function deliveryLines(studio: Studio, deliveryId: number): DeliveryLine[
     byLine.set(lineId, [...(byLine.get(lineId) ?? []), container])
   return rows.map(({ pack, undone, ...row }) => {
     const own = byLine.get(row.lineId) ?? []
-    return { ...row, name: pack ?? own[0]?.supply ?? "", undone: undone === 1, containers: own }
+    return {
+      ...row,
+      name: pack ?? own[0]?.supply ?? "",
+      isPack: pack !== null,
+      undone: undone === 1,
+      containers: own,
+    }
   })
 }
 
@@ -202,7 +223,7 @@ interface DeliveryRow extends Omit<Delivery, "closed"> {
   closed: number
 }
 
-interface LineRow extends Omit<DeliveryLine, "name" | "undone" | "containers"> {
+interface LineRow extends Omit<DeliveryLine, "name" | "undone" | "isPack" | "containers"> {
   pack: string | null
   undone: number
 }

@@ -2,34 +2,23 @@ import type { Request, Router } from "express"
 import { z } from "zod"
 import { SUPPLY_KINDS } from "../domain/plan.ts"
 import { studioCodeProblem } from "../domain/studio-code.ts"
+import { fieldAmount, fieldUnit } from "../domain/units.ts"
 import { act } from "../ledger/act.ts"
 import { changed } from "../ledger/row-change.ts"
-import type { Studio } from "../ledger/studio.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { addCodeToPack, makers, type PackInfo, packById, packs, suppliesList } from "../supplies/service.ts"
 import { by } from "../web/device.ts"
-import {
-  checkbox,
-  count,
-  id,
-  idempotencyKey,
-  oneOf,
-  optionalText,
-  orEmpty,
-  scanned,
-  text,
-} from "../web/fields.ts"
+import { checkbox, count, id, idempotencyKey, oneOf, optionalText, orEmpty, text } from "../web/fields.ts"
 import { type FormState, formPost, readQuery } from "../web/forms.ts"
 import { address } from "./address.ts"
+import { dateField } from "./confirm-page.ts"
 import { type Delivery, deliveryById } from "./deliveries.ts"
-import { packsCalled } from "./suggest.ts"
+import { type LabelFacts, labelFacts } from "./label-facts.ts"
+import { inAddress, keptForm, scanFieldsOrNone, scanIn } from "./scan.ts"
+import { packsCalled, pictureOf } from "./suggest.ts"
 import { addDescribed, thingOf } from "./things.ts"
 
-const NewQuery = z.object({
-  delivery: id,
-  /** none when it is found by name */
-  code: orEmpty(scanned(200, "The code")),
-  q: optionalText(80, "What to look for"),
-})
+const NewQuery = scanFieldsOrNone.extend({ delivery: id, q: optionalText(80, "What to look for") })
 const KnownForm = z.object({ key: idempotencyKey, packId: id })
 const kind = orEmpty(oneOf(SUPPLY_KINDS, "What sort of thing"))
 const DescribeForm = z.object({
@@ -66,16 +55,16 @@ export function newThingRoutes(router: Router, studio: Studio): void {
       path: "/receive/new/known",
       form: KnownForm,
       save: (form, req, res) => {
-        const { delivery, code } = readQuery(NewQuery, req)
+        const { scan, code, confirm } = asked(studio, req)
         const { packId } = form
         const { name } = packById(studio, packId)
-        if (code !== null) {
+        if (scan !== null && code !== null) {
           act(studio, "set up", by(res, form.key), { code, packId }, (now) => {
             changed(now, "pack", packId, () => addCodeToPack(studio, packId, code))
             return { summary: `The code ${code} is now one of ${name}`, answer: packId }
           })
         }
-        res.redirect(303, address("/receive/confirm", { delivery, pack: packId }))
+        res.redirect(303, confirm(packId))
       },
     },
     page,
@@ -86,7 +75,7 @@ export function newThingRoutes(router: Router, studio: Studio): void {
       path: "/receive/new/described",
       form: DescribeForm,
       save: (form, req, res) => {
-        const { delivery, code } = readQuery(NewQuery, req)
+        const { code, confirm } = asked(studio, req)
         const { key, ...described } = form
         const done = act(studio, "set up", by(res, key), { code, ...described }, (now) => {
           const packId = addDescribed(studio, now, {
@@ -99,34 +88,55 @@ export function newThingRoutes(router: Router, studio: Studio): void {
           })
           return { summary: `${packById(studio, packId).name} is added to the packs`, answer: packId }
         })
-        res.redirect(303, address("/receive/confirm", { delivery, pack: done.answer }))
+        res.redirect(303, confirm(done.answer))
       },
     },
     page,
   )
 }
 
+/** What the page was asked about: the code as it is kept, and where it goes on once the pack is known. */
+function asked(studio: Studio, req: Request) {
+  const query = readQuery(NewQuery, req)
+  const scan = scanIn(query)
+  const says = scan !== null && labelFacts(studio, scan, null) !== null
+  return {
+    ...query,
+    scan,
+    code: scan === null ? null : keptForm(scan),
+    confirm: (pack: number) =>
+      address("/receive/confirm", { delivery: query.delivery, pack, ...inAddress(says ? scan : null) }),
+  }
+}
+
 function newModel(studio: Studio, req: Request, state: FormState | null) {
-  const { delivery: deliveryId, code, q } = readQuery(NewQuery, req)
+  const { delivery: deliveryId, q, scan, code } = asked(studio, req)
   const delivery = deliveryById(studio, deliveryId)
   const all = packs(studio)
   const found = q === "" ? likely(all, code, delivery) : packsCalled(all, q)
-  const here = { delivery: delivery.id, code }
+  const here = { delivery: delivery.id, ...inAddress(scan) }
+  const facts = scan === null ? null : labelFacts(studio, scan, null)
+  const shown = code === null && q === "" ? found : found.slice(0, MOST_SHOWN)
+  const supplies = suppliesList(studio)
   return {
     title: code === null ? "Find it by name" : "What is it?",
     lead: leadFor(code),
     back: { to: address("/receive", { delivery: delivery.id }), label: "Delivery" },
     code,
+    raw: inAddress(scan),
     delivery,
     q,
-    found: found.slice(0, MOST_SHOWN),
-    more: Math.max(0, found.length - MOST_SHOWN),
+    facts: facts === null ? null : factWords(studio, facts),
+    doubts: facts?.doubts ?? [],
+    holds: facts === null ? "" : holdsField(studio, facts),
+    found: shown.map((pack) => ({ ...pack, ...pictureOf(pack, supplies) })),
+    more: found.length - shown.length,
     anyPacks: all.length > 0,
     knownAction: address("/receive/new/known", here),
     describeAction: address("/receive/new/described", here),
     describing: state?.form === "describe" || all.length === 0 || (q !== "" && found.length === 0),
     kinds: kindChoices(),
-    supplies: suppliesList(studio).map((supply) => supply.name),
+    supplies: supplies.map((supply) => supply.name),
     makers: makers(studio).map((maker) => maker.name),
   }
 }
@@ -137,12 +147,40 @@ function leadFor(code: string | null): string {
   return `The code ${code} is not known yet.${doubt === null ? "" : ` ${doubt}`}`
 }
 
-/** Before anything is looked for: things this seller sells; with a code in hand, those without one come first. */
+/** All that the code says, to read while it is described. */
+function factWords(studio: Studio, facts: LabelFacts): { what: string; says: string }[] {
+  const holds = holdsField(studio, facts)
+  return [
+    ...(facts.packs > 1 ? [{ what: "In a carton", says: String(facts.packs) }] : []),
+    ...(holds === "" ? [] : [{ what: "Holds", says: holds }]),
+    ...(facts.lot === null ? [] : [{ what: "Lot", says: facts.lot }]),
+    ...(facts.expiresOn === null ? [] : [{ what: "Expires", says: dateField(facts.expiresOn) }]),
+    ...(facts.madeOn === null ? [] : [{ what: "Made on", says: dateField(facts.madeOn) }]),
+    ...(facts.serial === null ? [] : [{ what: "Serial", says: facts.serial }]),
+    ...facts.partNumbers.map((says) => ({ what: "Part number", says })),
+  ]
+}
+
+/** What one holds as the code says it, in the studio's units: "400 mL", "20 pcs". */
+function holdsField(studio: Studio, facts: LabelFacts): string {
+  const [content] = facts.contents
+  if (content) {
+    const unit = fieldUnit(content.baseUnit, settingsOf(studio).units)
+    return `${fieldAmount(content.amount, unit)} ${unit}`
+  }
+  return facts.pieces === null ? "" : `${facts.pieces} pcs`
+}
+
+/**
+ * Before anything is looked for: without a code in hand, things that have none come first, those that this seller
+ * sells before others.
+ */
 function likely(all: readonly PackInfo[], code: string | null, { sellerId }: Delivery): PackInfo[] {
   const rank = (pack: PackInfo) =>
-    (code !== null && pack.codes.length === 0 ? 0 : 2) +
-    (pack.offers.some((offer) => offer.sellerId === sellerId) ? 0 : 1)
-  return all.toSorted((a, b) => rank(a) - rank(b))
+    (pack.codes.length === 0 ? 0 : 2) + (pack.offers.some((offer) => offer.sellerId === sellerId) ? 0 : 1)
+  const ranked = all.toSorted((a, b) => rank(a) - rank(b))
+  const uncoded = ranked.filter((pack) => pack.codes.length === 0)
+  return code === null && uncoded.length > 0 ? uncoded : ranked
 }
 
 const KIND_WORDS: Record<(typeof SUPPLY_KINDS)[number], string> = {

@@ -5,8 +5,10 @@ import { parseMoney } from "../domain/money.ts"
 import { SUPPLY_KINDS } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { fieldUnit, parseAmount } from "../domain/units.ts"
+import type { Actor } from "../ledger/act.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { addMaker, makers, suppliesList, supplyById } from "../supplies/service.ts"
+import { by } from "../web/device.ts"
 import {
   checkbox,
   count,
@@ -60,7 +62,7 @@ export function openingRoutes(router: Router, studio: Studio): void {
     show: () => openingModel(studio),
     form: OpeningForm,
     save: (form, _req, res) => {
-      const done = studio.file.transaction(() => keep(studio, form))
+      const done = studio.file.transaction(() => keep(studio, by(res, form.key), form))
       const codes = done.answer.containers.map((one) => one.code)
       res.saved(`${done.summary}.`, {
         to: "/receive/opening",
@@ -75,27 +77,23 @@ export function openingRoutes(router: Router, studio: Studio): void {
   })
 }
 
-function keep(studio: Studio, form: Opening) {
+function keep(studio: Studio, actor: Actor, form: Opening) {
   const thing = thingOf(studio, form)
   const supplyId = keepSupply(studio, thing)
   const amount = amountLeft(studio, form, thing, supplyId)
-  return receiveOpening(
-    studio,
-    { device: "this computer", key: form.key },
-    {
-      supplyId,
-      makerId: makerOf(studio, form.makerName),
-      fullAmount: thing.holds,
-      amount,
-      // what is part-used has been opened, whatever was tapped
-      opened: form.opened === "yes" || (amount < thing.holds && thing.baseUnit !== "each"),
-      expiresOn: form.expires === "" ? null : orRefuse(parseDate(form.expires), "expires").date,
-      openedOn: form.openedOn,
-      count: form.count,
-      priceMicro:
-        form.price === "" ? 0 : orRefuse(parseMoney(form.price, settingsOf(studio).currency), "price").micro,
-    },
-  )
+  return receiveOpening(studio, actor, {
+    supplyId,
+    makerId: makerOf(studio, form.makerName),
+    fullAmount: thing.holds,
+    amount,
+    // what is part-used has been opened, whatever was tapped
+    opened: form.opened === "yes" || (amount < thing.holds && thing.baseUnit !== "each"),
+    expiresOn: form.expires === "" ? null : orRefuse(parseDate(form.expires), "expires").date,
+    openedOn: form.openedOn,
+    count: form.count,
+    priceMicro:
+      form.price === "" ? 0 : orRefuse(parseMoney(form.price, settingsOf(studio).currency), "price").micro,
+  })
 }
 
 function amountLeft(studio: Studio, form: Opening, thing: Thing, supplyId: number): number {

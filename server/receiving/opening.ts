@@ -69,7 +69,7 @@ export function receiveOpening(studio: Studio, by: Actor, input: OpeningInput): 
     }
     const amount = formatAmount(input.amount, supply.baseUnit, now.units)
     const of = count === 1 ? amount : `${count} × ${amount}`
-    return { summary: `${supply.name}: ${of} was on the shelf`, answer: { lineId, containers } }
+    return { summary: `${supply.name}: ${of} was on the shelf`, answer: { lineId, containers, over: 0 } }
   }
   return act(studio, "receive", by, input, putIn, happenedAt)
 }

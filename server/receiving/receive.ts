@@ -1,13 +1,16 @@
-import type { StudioFile } from "../../db/file.ts"
 import { apportion } from "../domain/apportion.ts"
 import { type IsoDate, sayDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, act, type Done, nextId } from "../ledger/act.ts"
 import { fillContainer } from "../ledger/fill.ts"
 import type { Studio } from "../ledger/studio.ts"
+import { keepFullWeight } from "../shelf/service.ts"
 import { type PackInfo, packById } from "../supplies/service.ts"
+import { partsFor } from "./awaited.ts"
 import { type Delivery, deliveryById } from "./deliveries.ts"
 import { type LabelledLot, receivedLot } from "./lots.ts"
+import { keepPhotos } from "./photos.ts"
+import { noteProblems, replaced } from "./problems.ts"
 
 /** One line of a delivery, as it is confirmed. */
 export interface ReceiveInput {
@@ -21,12 +24,24 @@ export interface ReceiveInput {
   priceMicro: number
   /** one for each supply of the pack; both halves of a kit may carry the same number */
   lots: readonly LabelledLot[]
+  /** printed on this one pack alone */
+  serial?: string | null | undefined
+  /** the purchase of another pack, in whose place this one came */
+  insteadOf?: number | null | undefined
+  /** it leaked on the way: so much of each container is left, in millionths of a full one */
+  leftPpm?: number | null | undefined
+  /** what the scale reads with the one container that came, full */
+  grossMg?: number | null | undefined
+  /** photos of its label */
+  photoIds?: readonly number[] | undefined
 }
 
 /** What came of it. */
 export interface Received {
   lineId: number
   containers: { id: number; code: string; supply: string }[]
+  /** packs beyond what was ordered */
+  over: number
 }
 
 const MOST_PACKS = 1000
@@ -45,7 +60,6 @@ export function receive(studio: Studio, by: Actor, input: ReceiveInput): Done<Re
     const delivery = deliveryById(studio, input.deliveryId)
     const pack = packById(studio, input.packId)
     refuseUnlikely(delivery, pack, input)
-    const purchaseId = purchaseFor(now, input)
 
     const goneOffBefore: IsoDate[] = []
     const lotOfSupply = new Map<number, number>()
@@ -62,21 +76,33 @@ export function receive(studio: Studio, by: Actor, input: ReceiveInput): Done<Re
       if (expiresOn !== null && expiresOn < delivery.receivedOn) goneOffBefore.push(expiresOn)
     })
 
-    const lineId = now.file.insert("receipt_line", {
-      delivery_id: delivery.id,
-      action_id: now.actionId,
-      pack_id: pack.id,
-      purchase_id: purchaseId,
-      count: input.count,
-      price_micro: input.priceMicro,
-    })
+    const came = { ...input, sellerId: delivery.sellerId }
+    const { parts, over } =
+      input.insteadOf == null
+        ? partsFor(now, came, input.purchaseId)
+        : { parts: [{ purchaseId: replaced(now, input.insteadOf, pack.id), count: input.count }], over: 0 }
+    const lineIds: number[] = []
     const containers: Received["containers"] = []
-    for (let unit = 0; unit < input.count; unit++)
-      containers.push(...fillPack(now, pack, { lineId, priceMicro: input.priceMicro, lotOfSupply }))
-
+    for (const { purchaseId, count } of parts) {
+      const lineId = now.file.insert("receipt_line", {
+        delivery_id: delivery.id,
+        action_id: now.actionId,
+        pack_id: pack.id,
+        purchase_id: purchaseId,
+        count,
+        price_micro: input.priceMicro,
+        serial: input.serial ?? null,
+      })
+      lineIds.push(lineId)
+      for (let unit = 0; unit < count; unit++)
+        containers.push(...fillPack(now, pack, { lineId, lotOfSupply, ...input }))
+      noteProblems(now, { ...input, lineId, purchaseId, count })
+    }
+    if (input.grossMg != null) weigh(now, containers, input.grossMg)
+    keepPhotos(now, [...lotOfSupply.values()], input.photoIds ?? [])
     return {
       summary: summaryOf(pack, input, goneOffBefore, delivery.receivedOn),
-      answer: { lineId, containers },
+      answer: { lineId: lineIds[0]!, containers, over },
     }
   })
 }
@@ -85,7 +111,12 @@ export function receive(studio: Studio, by: Actor, input: ReceiveInput): Done<Re
 function fillPack(
   now: Act,
   pack: PackInfo,
-  line: { lineId: number; priceMicro: number; lotOfSupply: ReadonlyMap<number, number> },
+  line: {
+    lineId: number
+    priceMicro: number
+    lotOfSupply: ReadonlyMap<number, number>
+    leftPpm?: number | null | undefined
+  },
 ): Received["containers"] {
   const one = pack.contents.flatMap((content) =>
     Array.from({ length: content.containerCount }, () => content),
@@ -100,12 +131,27 @@ function fillPack(
       receiptLineId: line.lineId,
       kitUnit,
       fullAmount: content.amount,
-      amount: content.amount,
+      amount: leftOf(content.amount, line.leftPpm),
       costMicro: costs[index]!,
-      basis: "counted",
+      basis: line.leftPpm == null ? "counted" : "estimated",
     })
     return { id, code, supply: content.supply }
   })
+}
+
+function weigh(now: Act, containers: Received["containers"], grossMg: number): void {
+  const [only, ...others] = containers
+  if (!only || others.length > 0) {
+    throw new Refusal("Several came at once, and the scale read one number. Weigh each on its own page.", {
+      field: "gross",
+    })
+  }
+  keepFullWeight(now, only.id, grossMg)
+}
+
+/** What leaked is not in it; something is, or it would not be taken in. */
+function leftOf(amount: number, leftPpm: number | null | undefined): number {
+  return leftPpm == null ? amount : Math.max(1, Math.round((amount * leftPpm) / 1e6))
 }
 
 /** By amount within one base unit; a mL and a piece cannot be weighed against each other, so evenly then. */
@@ -161,46 +207,6 @@ function refuseUnlikely(delivery: Delivery, pack: PackInfo, input: ReceiveInput)
     if (lot.number !== null && (lot.number.length < 1 || lot.number.length > 80))
       refuse("A lot number has 1 to 80 characters.", `lots[${index}][number]`)
   }
-}
-
-/** Packs still to come of each purchase that is not cancelled, the oldest first. */
-const AWAITED = `SELECT p.id, p.pack_id AS packId, p.cancelled, p.count - coalesce((SELECT sum(l.count) FROM receipt_line l WHERE l.purchase_id = p.id
-    AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)), 0) AS missing,
-    p.expected_on AS expectedOn
-  FROM purchase p`
-
-/** A purchase that has not come in full. */
-export interface Awaited {
-  purchaseId: number
-  missing: number
-  expectedOn: IsoDate
-}
-
-/** What is ordered of a pack and has not come: the oldest purchase, or null. */
-export function awaited(studio: Studio, packId: number): Awaited | null {
-  return oldestAwaited(studio.file, packId)
-}
-
-function oldestAwaited(file: StudioFile, packId: number): Awaited | null {
-  const row = file.firstText<{ id: number; missing: number; expectedOn: IsoDate }>(
-    `SELECT id, missing, expectedOn FROM (${AWAITED}) WHERE packId = ? AND cancelled = 0 AND missing > 0 ORDER BY id LIMIT 1`,
-    [packId],
-  )
-  return row ? { purchaseId: row.id, missing: row.missing, expectedOn: row.expectedOn } : null
-}
-
-function purchaseFor(now: Act, input: ReceiveInput): number | null {
-  if (input.purchaseId === null) return null
-  if (input.purchaseId === undefined) return oldestAwaited(now.file, input.packId)?.purchaseId ?? null
-  const told = now.file.firstText<{ packId: number; cancelled: number }>(
-    "SELECT pack_id AS packId, cancelled FROM purchase WHERE id = ?",
-    [input.purchaseId],
-  )
-  if (!told || told.cancelled === 1)
-    throw new Refusal("That purchase is not open any more. Choose another, or none.", { field: "purchaseId" })
-  if (told.packId !== input.packId)
-    throw new Refusal("That purchase is of another pack. Choose another, or none.", { field: "purchaseId" })
-  return input.purchaseId
 }
 
 function summaryOf(

@@ -1,13 +1,18 @@
 /** Taking things in: deliveries and their lines, and what was on the shelf on the first day. */
+export { type ExpectedLine, expectedIn } from "./awaited.ts"
+export { receiveAgain } from "./before.ts"
 export {
   closeDelivery,
   type Delivery,
   type DeliveryLine,
   deliveryLines,
+  type Extras,
   openDelivery,
   reopenDelivery,
   startDelivery,
 } from "./deliveries.ts"
 export type { LabelledLot } from "./lots.ts"
 export { type OpeningInput, receiveOpening } from "./opening.ts"
+export { photosOf } from "./photos.ts"
+export { noteDamaged } from "./problems.ts"
 export { type Received, type ReceiveInput, receive } from "./receive.ts"

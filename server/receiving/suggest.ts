@@ -1,6 +1,7 @@
 import type { SupplyKind } from "../domain/plan.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { type PackInfo, suppliesList } from "../supplies/service.ts"
+import type { IconName } from "../web/icons.ts"
 
 const LIVE = "NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)"
 
@@ -13,7 +14,7 @@ export function likelyPrice(studio: Studio, pack: PackInfo, sellerId: number | n
   const own = pack.offers.find((offer) => offer.sellerId === sellerId)
   if (own) return own.priceMicro
   const paid = studio.file.firstText<{ price: number }>(
-    `SELECT l.price_micro AS price FROM receipt_line l WHERE l.pack_id = ? AND ${LIVE} ORDER BY l.id DESC LIMIT 1`,
+    `SELECT l.price_micro AS price FROM receipt_line l WHERE l.pack_id = ? AND l.price_micro > 0 AND ${LIVE} ORDER BY l.id DESC LIMIT 1`,
     [pack.id],
   )
   return paid?.price ?? pack.offers[0]?.priceMicro ?? null
@@ -59,4 +60,16 @@ export function hazardsOf(studio: Studio, pack: PackInfo): string[] {
   return suppliesList(studio)
     .filter((supply) => inside.has(supply.id))
     .flatMap((supply) => supply.hazards)
+}
+
+/** What a pack looks like in a list of pictures: an icon by what is in it first, and the colours inside. */
+export function pictureOf(
+  pack: PackInfo,
+  supplies: readonly { id: number; colour: string | null }[],
+): { picture: IconName; colours: string[] } {
+  const kind = pack.contents[0]?.kind ?? "other"
+  const colours = pack.contents
+    .map((content) => supplies.find((supply) => supply.id === content.supplyId)?.colour ?? null)
+    .filter((colour) => colour !== null)
+  return { picture: `kind-${kind}`, colours }
 }

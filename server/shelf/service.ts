@@ -14,3 +14,4 @@ export {
   type ShelfSupply,
   shelf,
 } from "./on-shelf.ts"
+export { keepFullWeight, type Weighed, weighContainer } from "./weigh.ts"

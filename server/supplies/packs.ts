@@ -96,20 +96,40 @@ export function changePack(studio: Studio, id: number, pack: PackInput): void {
     nameMustBeFree(file, "pack", pack.name, id)
     checkPack(studio, pack)
     file.run(sql.updateTable("pack").set({ name: pack.name, maker_id: pack.makerId }).where("id", "=", id))
+    const inCode = new Map(
+      file
+        .allText<{ code: string; packs: number }>("SELECT code, packs FROM pack_code WHERE pack_id = ?", [id])
+        .map((row) => [row.code, row.packs]),
+    )
     for (const table of ["pack_content", "pack_code", "offer"] as const) {
       file.run(sql.deleteFrom(table).where("pack_id", "=", id))
     }
-    keepInside(studio, id, pack)
+    keepInside(studio, id, pack, inCode)
   })
 }
 
-/** Adds one more code to a pack; one it has already is no mistake. */
-export function addCodeToPack(studio: Studio, packId: number, code: string): void {
+/**
+ * Adds one more code to a pack; one it has already is no mistake.
+ *
+ * @param count packs in what carries the code: several in an outer carton
+ */
+export function addCodeToPack(studio: Studio, packId: number, code: string, count = 1): void {
   const { file } = studio
   file.transaction(() => {
     mustBeThere(file, "pack", packId)
-    keepCode(studio, packId, code)
+    keepCode(studio, packId, code, count)
   })
+}
+
+/** How many of a pack are in what carries a code: one, or an outer carton's number of them. */
+export function packsInCode(studio: Studio, packId: number, code: string): number {
+  const codes = codesToLookFor(code)
+  const places = codes.map(() => "?").join(", ")
+  const kept = studio.file.firstText<{ packs: number }>(
+    `SELECT packs FROM pack_code WHERE pack_id = ? AND code IN (${places})`,
+    [packId, ...codes],
+  )
+  return kept?.packs ?? 1
 }
 
 /** Sets what a seller asks for a pack. */
@@ -150,7 +170,12 @@ function checkPack(studio: Studio, pack: PackInput): void {
   })
 }
 
-function keepInside(studio: Studio, packId: number, pack: PackInput): void {
+function keepInside(
+  studio: Studio,
+  packId: number,
+  pack: PackInput,
+  inCode: ReadonlyMap<string, number> = new Map(),
+): void {
   const { file } = studio
   pack.contents.forEach((content, index) => {
     file.insert("pack_content", {
@@ -161,17 +186,17 @@ function keepInside(studio: Studio, packId: number, pack: PackInput): void {
       container_count: content.containerCount,
     })
   })
-  for (const code of pack.codes) keepCode(studio, packId, code)
+  for (const code of pack.codes) keepCode(studio, packId, code, inCode.get(keptCode(code)) ?? 1)
   for (const { sellerId, priceMicro } of pack.offers) {
     file.insert("offer", { pack_id: packId, seller_id: sellerId, price_micro: priceMicro })
   }
 }
 
-function keepCode(studio: Studio, packId: number, code: string): void {
-  studio.file.runText("INSERT INTO pack_code (code, pack_id) VALUES (?, ?) ON CONFLICT DO NOTHING", [
-    keptCode(code),
-    packId,
-  ])
+function keepCode(studio: Studio, packId: number, code: string, count: number): void {
+  studio.file.runText(
+    "INSERT INTO pack_code (code, pack_id, packs) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
+    [keptCode(code), packId, count],
+  )
 }
 
 interface ContentRow extends Omit<PackContent, "shelfLife" | "openLife"> {

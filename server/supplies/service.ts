@@ -22,6 +22,7 @@ export {
   packById,
   packs,
   packsByCode,
+  packsInCode,
   packsOfSupply,
   setOffer,
 } from "./packs.ts"

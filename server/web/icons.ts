@@ -31,6 +31,23 @@ const DRAWINGS = {
   edit: '<path d="M4 20v-4L16 4l4 4L8 20z"/>',
   file: '<path d="M6 3h8l4 4v14H6z"/><path d="M9 12h6M9 16h6"/>',
   buy: '<path d="M3 4h3l2.5 11h10L21 8H7"/><circle cx="10" cy="19.5" r="1.5"/><circle cx="17" cy="19.5" r="1.5"/>',
+  // what a supply looks like, by its kind
+  "kind-resin": '<path d="M9 3h6v4l2 3v11H7V10l2-3z"/><path d="m9.8 18 2.2-6 2.2 6M10.6 16h2.8"/>',
+  "kind-hardener":
+    '<path d="M9 3h6v4l2 3v11H7V10l2-3z"/><path d="M10.5 12v6h2a1.5 1.5 0 0 0 0-3h-2 1.7a1.5 1.5 0 0 0 0-3z"/>',
+  "kind-paint":
+    '<path d="M7 10h9v11H7z"/><path d="M9 10V7h5v3M11.5 7V5"/><path d="M17 4h.1M20 3h.1M20 6h.1"/>',
+  "kind-glitter":
+    '<path d="M6 9h12v12H6z"/><path d="M7 5h10v4H7z"/><path d="m12 11.5 1 2.5 2.5 1-2.5 1-1 2.5-1-2.5-2.5-1 2.5-1z"/>',
+  "kind-pigment": '<path d="M12 3c4 5 6 8 6 11a6 6 0 0 1-12 0c0-3 2-6 6-11z"/>',
+  "kind-vinyl": '<circle cx="8" cy="9" r="5"/><circle cx="8" cy="9" r="1"/><path d="M8 14h13V4H8"/>',
+  "kind-solvent": '<path d="M6 9h12v12H6z"/><path d="M10 9V4h4v5M6 14h12"/>',
+  "kind-abrasive": '<path d="M4 6h16v12H4z"/><path d="M8 10h.1M12 10h.1M16 10h.1M10 14h.1M14 14h.1"/>',
+  "kind-blank": '<path d="M6 4h12l-1.6 17H7.6z"/><path d="M6.4 8h11.2"/>',
+  "kind-consumable":
+    '<path d="M8.5 21v-5l-3-4.5 1.6-1 2 2V6a1.2 1.2 0 0 1 2.4 0v4-5.5a1.2 1.2 0 0 1 2.4 0V10 6a1.2 1.2 0 0 1 2.4 0v5-2a1.2 1.2 0 0 1 2.2 0v6l-1 6z"/>',
+  "kind-packaging": '<path d="m3 8 9-4 9 4v9l-9 4-9-4z"/><path d="m3 8 9 4 9-4M12 12v9"/>',
+  "kind-other": '<path d="M5 8h14v12H5z"/><path d="M5 8l2-4h10l2 4M12 4v4"/>',
 } as const
 
 export type IconName = keyof typeof DRAWINGS

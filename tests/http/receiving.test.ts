@@ -144,7 +144,7 @@ describe("a code leads to the thing", () => {
 
   test.each([
     ["nothing", "code="],
-    ["too much", `code=${"9".repeat(201)}`],
+    ["too much", `code=${"9".repeat(4001)}`],
     ["a made-up symbology", "code=KIT-1&symbology=PDF417"],
     ["a delivery that is none", "code=KIT-1&delivery=x"],
     ["two codes", "code=a&code=b"],

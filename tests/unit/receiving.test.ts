@@ -4,6 +4,8 @@ import { reverse } from "../../server/ledger/reverse.ts"
 import {
   closeDelivery,
   deliveryLines,
+  expectedIn,
+  noteDamaged,
   openDelivery,
   type ReceiveInput,
   receive,
@@ -11,6 +13,7 @@ import {
   startDelivery,
 } from "../../server/receiving/service.ts"
 import { addMaker, addPack, addSeller, addSupply, type SupplyInput } from "../../server/supplies/service.ts"
+import { verify } from "../../server/verify/service.ts"
 import { someone, type TestStudio, TODAY, testStudio } from "../support/studio.ts"
 
 let studio: TestStudio
@@ -375,7 +378,71 @@ describe("what was ordered", () => {
     receive(studio, someone(), kitInput({ count: 2 }))
     receive(studio, someone(), kitInput())
     receive(studio, someone(), kitInput())
-    expect(linked().map((line) => line.purchase_id)).toEqual([first, second, null])
+    // the last one is more than was ordered: it stays beside what this delivery filled
+    expect(linked().map((line) => line.purchase_id)).toEqual([first, second, second])
+  })
+
+  test("what came in one go is shared over the orders it fills; what is beyond them is said", () => {
+    const first = order(2, "2026-11-20")
+    const second = order(1, "2026-11-25")
+    const done = receive(studio, someone(), kitInput({ count: 4 }))
+    expect(linked().map((line) => line.purchase_id)).toEqual([first, second])
+    expect(done.answer).toMatchObject({ over: 1 })
+    expect(done.answer.containers).toHaveLength(8)
+    expect(expectedIn(studio, delivery, seller)).toMatchObject([
+      { purchaseId: first, ordered: 2, cameHere: 2, missing: 0, over: 0 },
+      { purchaseId: second, ordered: 1, cameHere: 2, missing: 0, over: 1 },
+    ])
+  })
+
+  test("a part delivery leaves the rest open, for the next one", () => {
+    const first = order(3, "2026-11-20")
+    receive(studio, someone(), kitInput())
+    expect(expectedIn(studio, delivery, seller)).toMatchObject([
+      { purchaseId: first, cameHere: 1, cameBefore: 0, missing: 2 },
+    ])
+    closeDelivery(studio, someone(), delivery)
+    expect(expectedIn(studio, begin(seller), seller)).toMatchObject([
+      { purchaseId: first, cameHere: 0, cameBefore: 1, missing: 2 },
+    ])
+  })
+
+  test("damaged packs are written down, not taken in, and still owed", () => {
+    const first = order(2, "2026-11-20")
+    const done = noteDamaged(studio, someone(), { deliveryId: delivery, packId: kit, count: 2 })
+    expect(done.summary).toBe("2 × Clear kit, 2 × 473 mL came damaged and was not taken in")
+    expect(bottles()).toEqual([])
+    expect(expectedIn(studio, delivery, seller)).toMatchObject([
+      { purchaseId: first, missing: 2, damaged: 2 },
+    ])
+    reverse(studio, someone(), done.actionId)
+    expect(expectedIn(studio, delivery, seller)).toMatchObject([{ missing: 2, damaged: 0 }])
+  })
+
+  test("what leaked is taken in with what is left, at the price of a full one", () => {
+    receive(studio, someone(), kitInput({ leftPpm: 500_000 }))
+    expect(bottles().map((one) => [one.amountLeft, one.fullAmount, one.costLeftMicro])).toEqual([
+      [236_500, 473_000, 20_000_000],
+      [236_500, 473_000, 20_000_000],
+    ])
+    expect(deliveryLines(studio, delivery)[0]).toMatchObject({ otherwise: "leaked" })
+    expect(verify(studio.file)).toEqual([])
+  })
+
+  test("another pack that came in place of the ordered one fills the order, and is said to", () => {
+    const box = onePack("Gloves, 50", [{ supplyId: gloves, amount: 50, containerCount: 1 }])
+    const first = order(1, "2026-11-20")
+    receive(
+      studio,
+      someone(),
+      kitInput({ packId: box, lots: [label(gloves, { number: null })], insteadOf: first }),
+    )
+    expect(expectedIn(studio, delivery, seller)).toMatchObject([{ missing: 0, substituted: 1 }])
+    refuses(
+      () => receive(studio, someone(), kitInput({ insteadOf: order(1, "2026-11-21") })),
+      /very pack that was ordered/,
+      "insteadOf",
+    )
   })
 
   test("an undone receipt no longer counts", () => {

@@ -46,6 +46,20 @@ export function parseItemNumber(digits: string): ParsedItemNumber {
 }
 
 /**
+ * The item that an outer carton is full of: a 14-digit number that begins with 1 to 8 is of a packing level, and the
+ * digits behind are the item's own, with another check digit (GS1 General Specifications, GTIN-14). How many are in
+ * it the number does not say.
+ *
+ * @returns null when it is no carton's number
+ */
+export function itemInCarton(gtin14: string): ItemNumber | null {
+  if (!/^[1-8][0-9]{13}$/.test(gtin14)) return null
+  const body = gtin14.slice(1, -1)
+  const inside = parseItemNumber(`${body}${gtinCheckDigit(body)}`)
+  return inside.ok ? { gtin14: inside.gtin14, shown: inside.shown } : null
+}
+
+/**
  * The 12 digits (UPC-A) that a short UPC-E code stands for: its last digit says where the zeros were left out
  * (GS1 General Specifications, UPC-E decoding).
  *

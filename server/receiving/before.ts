@@ -1,0 +1,66 @@
+import type { IsoDate } from "../domain/dates.ts"
+import { Refusal } from "../domain/refusal.ts"
+import type { Actor, Done } from "../ledger/act.ts"
+import type { Studio } from "../ledger/studio.ts"
+import type { LabelledLot } from "./lots.ts"
+import { type Received, receive } from "./receive.ts"
+
+const LIVE = "NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)"
+
+/** What stood on the label that was taken in before. */
+export interface LotBefore {
+  lineId: number
+  number: string
+  madeOn: IsoDate | null
+  expiresOn: IsoDate | null
+}
+
+/** The lot of the line before, if one number stood on all of it: often the next thing has it too. */
+export function lotBefore(studio: Studio, deliveryId: number): LotBefore | null {
+  const last = studio.file.firstText<{ id: number }>(
+    `SELECT max(l.id) AS id FROM receipt_line l WHERE l.delivery_id = ? AND ${LIVE}`,
+    [deliveryId],
+  )
+  return last?.id == null ? null : lotOfLine(studio, last.id)
+}
+
+/** @returns null when its containers have no lot number, or several */
+export function lotOfLine(studio: Studio, lineId: number): LotBefore | null {
+  const lots = labelsOf(studio, lineId)
+  const [first] = lots
+  if (first?.number == null || lots.some((lot) => lot.number !== first.number)) return null
+  return { lineId, number: first.number, madeOn: first.madeOn, expiresOn: first.expiresOn }
+}
+
+/**
+ * Takes so many more of the same in: the same pack, lots, dates and price as a line of an open delivery.
+ *
+ * @throws {Refusal} no such line, or it was undone; as `receive`
+ */
+export function receiveAgain(
+  studio: Studio,
+  by: Actor,
+  input: { lineId: number; count: number },
+): Done<Received & { deliveryId: number }> {
+  const line = studio.file.firstText<{ deliveryId: number; packId: number | null; priceMicro: number }>(
+    `SELECT l.delivery_id AS deliveryId, l.pack_id AS packId, l.price_micro AS priceMicro
+     FROM receipt_line l WHERE l.id = ? AND ${LIVE}`,
+    [input.lineId],
+  )
+  if (!line || line.packId === null)
+    throw new Refusal("That line is not in the book any more. Scan the thing again.", { status: 409 })
+  const { deliveryId, packId, priceMicro } = line
+  const lots = labelsOf(studio, input.lineId)
+  const done = receive(studio, by, { deliveryId, packId, count: input.count, priceMicro, lots })
+  return { ...done, answer: { ...done.answer, deliveryId } }
+}
+
+/** What stood on the labels of a line, one for each supply. A day that was worked out is not a label's. */
+function labelsOf(studio: Studio, lineId: number): LabelledLot[] {
+  return studio.file.allText<LabelledLot>(
+    `SELECT DISTINCT c.supply_id AS supplyId, t.number, t.made_on AS madeOn,
+       iif(t.expiry_basis = 'label', t.expires_on, NULL) AS expiresOn
+     FROM container c JOIN lot t ON t.id = c.lot_id WHERE c.receipt_line_id = ? ORDER BY c.id`,
+    [lineId],
+  )
+}
