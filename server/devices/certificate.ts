@@ -1,7 +1,6 @@
 import { createPrivateKey, randomUUID, X509Certificate } from "node:crypto"
 import { chmodSync, mkdirSync, readFileSync, renameSync, writeFileSync } from "node:fs"
 import { join } from "node:path"
-import { generate } from "selfsigned"
 
 /** What the second listener shows to phones. */
 export interface Certificate {
@@ -29,6 +28,8 @@ export async function keptCertificate(folder: string, address: string, now: Date
   const kept = read(paths)
   if (kept !== null && serves(kept, address, now)) return { ...kept, fingerprint: fingerprintOf(kept.cert) }
 
+  // a hundred files that nothing else needs: read when a certificate is made, not at each start
+  const { generate } = await import("selfsigned")
   const made = await generate([{ name: "commonName", value: "Lotcup on this network" }], {
     keyType: "ec",
     curve: "P-256",
