@@ -10,6 +10,7 @@ import { Coat, Finish, Measure, Scrap, Start, Strip } from "./forms.ts"
 import { lowSentences } from "./low.ts"
 import { readMeasured, readMeasuredBefore } from "./measured-form.ts"
 import { measuredPage } from "./measured-page.ts"
+import { mixCardPage } from "./mix-card-page.ts"
 import { sayOf } from "./say.ts"
 import { scuffPage } from "./scuff-page.ts"
 import {
@@ -45,6 +46,9 @@ export function batchesRoutes(studio: Studio): Router {
   }
   router.get("/batches/:id", (req, res) => {
     res.page(page.view, page.show(req, null))
+  })
+  router.get("/batches/:id/mix-card", (req, res) => {
+    res.page("batches/mix-card", mixCardPage(studio, req))
   })
   // reloaded by hand after a refusal, these addresses lead back to the batch
   router.get(["/batches/:id/coat", "/batches/:id/scrap", "/batches/:id/strip"], (req, res) => {

@@ -136,7 +136,7 @@ function suppliesWith(plan: Plan, passes: readonly Pass[]): Map<number, PlanSupp
 }
 
 /** What a pass takes: as `layerNeed` has it, without blanks for cups that have theirs. */
-function needOf(plan: Plan, { layer, cupIds, again, withBlank }: Pass, measures: Measures): LayerNeed {
+export function needOf(plan: Plan, { layer, cupIds, again, withBlank }: Pass, measures: Measures): LayerNeed {
   const need = layerNeed(plan, layer, cupIds.length, measures, { again })
   const kept = cupIds.filter((id) => withBlank.has(id)).length
   if (kept === 0) return need

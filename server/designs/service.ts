@@ -21,6 +21,7 @@ export type {
 } from "./inputs.ts"
 export { type PerCup, perCup } from "./per-cup.ts"
 export { planOf, plansOf, type Version, versionOf } from "./plans.ts"
+export { sayMinutes } from "./words.ts"
 
 /** A design in its latest version. */
 export interface DesignRow {
