@@ -29,6 +29,12 @@ const PAGES = [
 const LEAST = `import("node:http").then(({ createServer }) =>
   createServer((_, answer) => answer.end("ready")).listen(Number(process.argv[1]), "127.0.0.1"))`
 
+/** How `npm start` starts it: what stands between `node` and the file, and the file. */
+const { scripts } = JSON.parse(readFileSync(join(PROJECT, "package.json"), "utf8")) as {
+  scripts: { start: string }
+}
+const START = scripts.start.split(" ").slice(1)
+
 /**
  * From starting the process to the first page, in a file with the demo's year and a half in it, and the memory it
  * keeps once the first pages have been looked at; against a server of one line.
@@ -40,8 +46,8 @@ export async function starting(folder: string): Promise<Line[]> {
   const ours: Started[] = []
   const least: Started[] = []
   for (let run = -1; run < RUNS; run++) {
-    const program = await startOnce((port) => ["server/main.ts", "--data", folder, "--port", port], PAGES)
-    const bare = await startOnce((port) => ["-e", LEAST, port], ["/"])
+    const program = await startOnce((port) => [...START, "--data", folder, "--port", port], PAGES)
+    const bare = await startOnce((port) => [...START.slice(0, -1), "-e", LEAST, port], ["/"])
     // the first one fills the loader's cache
     if (run < 0) continue
     ours.push(program)
@@ -75,7 +81,7 @@ async function startOnce(args: (port: string) => string[], pages: readonly strin
   const port = await freePort()
   const address = `http://127.0.0.1:${port}`
   const began = performance.now()
-  const server = spawn(process.execPath, ["--import", "tsx", ...args(String(port))], {
+  const server = spawn(process.execPath, args(String(port)), {
     cwd: PROJECT,
     stdio: ["ignore", "ignore", "inherit"],
   })
