@@ -1,5 +1,6 @@
 import type { Scan } from "./scan/codes.ts"
-import { listenToKeyboard } from "./scan/keyboard.ts"
+import { Feedback } from "./scan/feedback.ts"
+import { listenToKeyboard, separatorSet, setSeparator } from "./scan/keyboard.ts"
 import { Panel } from "./scan/panel.ts"
 import { readPhoto } from "./scan/photo.ts"
 import { Sightings } from "./scan/sightings.ts"
@@ -14,25 +15,26 @@ function receive(room: HTMLElement): void {
   const place = <Kind extends HTMLElement>(name: string) => room.querySelector<Kind>(`[data-${name}]`) as Kind
   const panel = new Panel({ panel: place("panel"), tools: place("tools"), status: place("status") })
   const sightings = new Sightings()
+  const feedback = new Feedback()
   for (const shown of document.querySelectorAll<HTMLElement>("[data-needs-script]")) shown.hidden = false
 
   // one scan at a time: a second one would put its panel over the first
   let looking = false
   const isBusy = () => looking || panel.isOpen
 
-  async function found({ code, symbology }: Scan): Promise<void> {
+  async function found({ code, symbology }: Scan, again = false): Promise<void> {
     if (isBusy()) {
       panel.say("First take this in or put it away, then scan the next.")
       return
     }
     looking = true
-    navigator.vibrate?.(60)
     const query = new URLSearchParams({ code, symbology, delivery: room.dataset.delivery ?? "" })
     try {
       const answer = await fetch(`/receive/lookup?${query}`, { headers: { Accept: "application/json" } })
       const { to, sentence } = readAnswer(await answer.json())
       if (to !== null) await panel.follow(to)
       else panel.say(sentence)
+      if (to !== null && again && panel.isOpen) panel.say(AGAIN)
     } catch {
       panel.say("Lotcup does not answer. See whether it still runs, then scan again.")
     } finally {
@@ -40,15 +42,24 @@ function receive(room: HTMLElement): void {
     }
   }
 
-  listenToKeyboard((code) => void found({ code, symbology: "typed" }))
+  listenToKeyboard((seen) => void found(seen))
   const onScan = (seen: Scan) => {
+    const counted = sightings.counts(seen, performance.now())
     // what is in sight while something is confirmed must not jump in afterwards
-    if (sightings.counts(seen, performance.now()) && !isBusy()) void found(seen)
+    if (counted === null || isBusy()) return
+    feedback.read()
+    void found(seen, counted === "again")
   }
   const parts = { view: place("view"), video: place<HTMLVideoElement>("video") }
-  const buttons = { button: place<HTMLButtonElement>("camera"), light: place<HTMLButtonElement>("light") }
+  const button = place<HTMLButtonElement>("camera")
+  const buttons = { button, light: place<HTMLButtonElement>("light"), lens: place<HTMLButtonElement>("lens") }
   useViewfinder({ ...parts, ...buttons }, panel, onScan)
-  usePhoto(place("photo"), panel, found)
+  useSound(place<HTMLButtonElement>("sound"), feedback)
+  useSeparator(place<HTMLInputElement>("separator"))
+  usePhoto(place("photo"), panel, (seen) => {
+    feedback.read()
+    return found(seen)
+  })
   place<HTMLFormElement>("typed").addEventListener("submit", (event) => {
     event.preventDefault()
     const field = place("typed").querySelector<HTMLInputElement>("[name=code]")
@@ -59,6 +70,27 @@ function receive(room: HTMLElement): void {
       if (field && panel.isOpen) field.value = ""
     })
   })
+}
+
+const AGAIN = "The same code as before: take it in only if there is one more."
+
+/** The button that mutes the beep says what it is now. */
+function useSound(button: HTMLButtonElement, feedback: Feedback): void {
+  const show = () => {
+    button.textContent = feedback.isMuted ? "Sound is off" : "Sound is on"
+  }
+  button.addEventListener("click", () => {
+    feedback.mute(!feedback.isMuted)
+    show()
+    if (!feedback.isMuted) feedback.read()
+  })
+  show()
+}
+
+/** The sign that this device's hand-held scanner is set to send between the parts of a long code. */
+function useSeparator(field: HTMLInputElement): void {
+  field.value = separatorSet()
+  field.addEventListener("input", () => setSeparator(field.value.trim()))
 }
 
 function usePhoto(input: HTMLInputElement, panel: Panel, onScan: (scan: Scan) => Promise<void>): void {

@@ -1,18 +1,20 @@
-import { BrowserCodeReader, type IScannerControls } from "@zxing/browser"
-import { HINTS, type Scan, scanOf } from "./codes.ts"
-import { SupplyCodeReader } from "./reader.ts"
+import { BrowserCodeReader } from "@zxing/browser"
+import type { Scan } from "./codes.ts"
+import { watch } from "./frames.ts"
+import { chooseLens, lensAfter, lensChosen, lenses } from "./lenses.ts"
+import { readerThread } from "./thread.ts"
 
 /** A running camera. */
 export interface Camera {
   stop: () => void
   /** null when it has none */
   light: ((on: boolean) => Promise<void>) | null
+  /** the lens to change to, null when there is only one: choosing it holds from the next start on */
+  otherLens: (() => void) | null
 }
 
-const ASKED: MediaStreamConstraints = {
-  // the one on the back, where there are two; sharp enough for fine bars
-  video: { facingMode: { ideal: "environment" }, width: { ideal: 1280 }, height: { ideal: 720 } },
-}
+/** Sharp enough for fine bars. */
+const SHARP = { width: { ideal: 1280 }, height: { ideal: 720 } } as const
 
 /**
  * Shows the camera in `video` and calls back with everything it reads, many times a second.
@@ -26,30 +28,76 @@ export async function startCamera(
   onLost: (problem: CameraProblem) => void,
 ): Promise<Camera> {
   if (!window.isSecureContext || navigator.mediaDevices === undefined) throw new CameraProblem(NOT_HERE)
-  const reader = new BrowserCodeReader(new SupplyCodeReader(), HINTS, {
-    delayBetweenScanAttempts: 120,
-    delayBetweenScanSuccess: 200,
-  })
+  // asked for now, so that it is there when the first picture is
+  readerThread()
+  let stream: MediaStream | undefined
   try {
-    const controls: IScannerControls = await reader.decodeFromConstraints(ASKED, video, (result) => {
-      const scan = result ? scanOf(result) : null
-      if (scan !== null) onScan(scan)
-    })
-    // where it has a light, the library puts it out after the picture has ended, which fails
-    const stop = () => void Promise.resolve(controls.stop()).catch(() => {})
+    stream = await open()
+    const track = stream.getVideoTracks()[0]!
+    await keepFocus(track)
+    BrowserCodeReader.prepareVideoElement(video)
+    BrowserCodeReader.addVideoSource(video, stream)
+    await video.play()
+    const all = await lenses()
+    const stopWatching = watch(video, readerThread, onScan)
+    const stop = () => {
+      stopWatching()
+      track.stop()
+      BrowserCodeReader.cleanVideoSource(video)
+    }
     // told by the browser alone, never after our own `stop`
-    trackOf(video)?.addEventListener("ended", () => {
+    track.addEventListener("ended", () => {
       stop()
       onLost(new CameraProblem(LOST))
     })
-    return { stop, light: controls.switchTorch ?? null }
+    const other = all.length > 1 ? lensAfter(all, track.getSettings().deviceId) : null
+    return {
+      stop,
+      light: hasLight(track) ? (on) => BrowserCodeReader.mediaStreamSetTorch(track, on) : null,
+      otherLens: other && (() => chooseLens(other.id)),
+    }
   } catch (error) {
+    for (const track of stream?.getTracks() ?? []) track.stop()
     throw new CameraProblem(sentenceFor(error), { cause: error })
   }
 }
 
-function trackOf(video: HTMLVideoElement): MediaStreamTrack | undefined {
-  return video.srcObject instanceof MediaStream ? video.srcObject.getVideoTracks()[0] : undefined
+/** The lens chosen last, where it is still there; else the one on the back, where there are two. */
+async function open(): Promise<MediaStream> {
+  const chosen = lensChosen()
+  if (chosen !== null) {
+    try {
+      return await navigator.mediaDevices.getUserMedia({ video: { ...SHARP, deviceId: { exact: chosen } } })
+    } catch (error) {
+      if (!(error instanceof Error) || !GONE.includes(error.name)) throw error
+      chooseLens(null)
+    }
+  }
+  return navigator.mediaDevices.getUserMedia({ video: { ...SHARP, facingMode: { ideal: "environment" } } })
+}
+
+const GONE = ["OverconstrainedError", "NotFoundError"]
+
+/** What phones can do beyond what every browser's types know (W3C Image Capture). */
+interface More {
+  focusMode?: readonly string[]
+  torch?: boolean
+}
+
+function abilities(track: MediaStreamTrack): More {
+  return typeof track.getCapabilities === "function" ? (track.getCapabilities() as More) : {}
+}
+
+function hasLight(track: MediaStreamTrack): boolean {
+  return abilities(track).torch === true
+}
+
+/** Keeps looking for the sharpest picture, where the lens can. */
+async function keepFocus(track: MediaStreamTrack): Promise<void> {
+  if (!abilities(track).focusMode?.includes("continuous")) return
+  const focus: MediaTrackConstraintSet & { focusMode: string } = { focusMode: "continuous" }
+  // some say they can and cannot
+  await track.applyConstraints({ advanced: [focus] }).catch(() => {})
 }
 
 /** Whether the camera may be started without a question popping up. */

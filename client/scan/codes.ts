@@ -1,30 +1,64 @@
-import { BarcodeFormat, DecodeHintType, type Result } from "@zxing/library"
+import { expandUpcE, parseItemNumber } from "../../server/domain/gs1/item-number.ts"
 import type { Symbology } from "../../server/domain/gs1.ts"
 
-/** A code as the camera, a photo or the hand-held scanner read it. */
+/** A code as the camera, a photo or the hand-held scanner read it: the separators of GS1 codes are kept (0x1D). */
 export interface Scan {
   code: string
   symbology: Symbology
 }
 
-const NAMES = new Map<BarcodeFormat, Exclude<Symbology, "typed">>([
-  [BarcodeFormat.EAN_13, "EAN-13"],
-  [BarcodeFormat.EAN_8, "EAN-8"],
-  [BarcodeFormat.UPC_A, "UPC-A"],
-  [BarcodeFormat.UPC_E, "UPC-E"],
-  [BarcodeFormat.CODE_128, "Code 128"],
-  [BarcodeFormat.DATA_MATRIX, "DataMatrix"],
-  [BarcodeFormat.QR_CODE, "QR"],
-])
+/** What an engine saw in one look. */
+export interface Reading extends Scan {
+  /** how many lines across the bars say so; 1 for a code of two dimensions, which corrects its own errors */
+  lines: number
+}
 
-/** What the reader looks for: only what stands on supplies, and thoroughly. */
-export const HINTS = new Map<DecodeHintType, unknown>([
-  [DecodeHintType.POSSIBLE_FORMATS, [...NAMES.keys()]],
-  [DecodeHintType.TRY_HARDER, true],
-])
+/** Of these a second look has to say the same: short, or without a check of their own, they turn up by chance. */
+const WEAK: ReadonlySet<Symbology> = new Set(["EAN-8", "UPC-E", "ITF-14", "Code 39"])
+const SHORTEST_CODE_39 = 3
 
-/** A reader's result in our words; null for a kind of code that was not asked for. */
-export function scanOf(result: Result): Scan | null {
-  const symbology = NAMES.get(result.getBarcodeFormat())
-  return symbology === undefined ? null : { code: result.getText(), symbology }
+/** Whether a code counts only when two frames, or two looks at a photo, agree on it. */
+export function isWeak({ symbology }: Scan): boolean {
+  return WEAK.has(symbology)
+}
+
+/** Whether a code can be what its bars say: length and check digit, where they have them. */
+export function isRight({ code, symbology }: Scan): boolean {
+  switch (symbology) {
+    case "EAN-13":
+      return isItem(code, 13)
+    case "UPC-A":
+      return isItem(code, 12)
+    case "EAN-8":
+      return isItem(code, 8)
+    case "ITF-14":
+      return isItem(code, 14)
+    case "UPC-E":
+      return expandUpcE(code).ok
+    case "DataBar":
+      return code.startsWith("01") && isItem(code.slice(2), 14)
+    case "Code 39":
+      return code.length >= SHORTEST_CODE_39
+    case "Code 128":
+    case "GS1-128":
+    case "DataMatrix":
+    case "GS1 DataMatrix":
+    case "QR":
+    case "GS1 QR":
+    case "DataBar Expanded":
+    case "typed":
+      return code !== ""
+  }
+}
+
+function isItem(code: string, length: number): boolean {
+  return code.length === length && parseItemNumber(code).ok
+}
+
+/** What says most comes first, where several codes stand side by side: lot and date are in GS1 codes alone. */
+const SAY_MOST: readonly Symbology[] = ["GS1 DataMatrix", "GS1 QR", "GS1-128", "DataBar Expanded"]
+
+export function bySaying(a: Scan, b: Scan): number {
+  const rank = ({ symbology }: Scan) => (SAY_MOST.includes(symbology) ? 0 : 1)
+  return rank(a) - rank(b)
 }

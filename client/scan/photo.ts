@@ -1,8 +1,12 @@
 import { BrowserCodeReader } from "@zxing/browser"
-import { HINTS, type Scan, scanOf } from "./codes.ts"
+import { isRight, isWeak, type Scan } from "./codes.ts"
+import { readingOf } from "./first-engine.ts"
 import { SupplyCodeReader } from "./reader.ts"
+import { readerThread } from "./thread.ts"
 
-/** Longest sides tried, in pixels: fine bars need many, a large blurred code is read better small. */
+/** The longest side a photo is read at, in pixels: enough for fine bars, and not more than a phone holds at ease. */
+const LONGEST = 2400
+/** Longest sides tried where only the first engine reads: a large blurred code is read better small. */
 const SIDES = [1600, 1000, 2400, 600]
 
 /**
@@ -13,16 +17,41 @@ const SIDES = [1600, 1000, 2400, 600]
  */
 export async function readPhoto(file: Blob): Promise<Scan | null> {
   const picture = await createImageBitmap(file)
-  const reader = new BrowserCodeReader(new SupplyCodeReader(), HINTS)
   try {
-    for (const side of SIDES) {
-      const scan = tryAt(reader, picture, side)
-      if (scan !== null) return scan
+    const thread = readerThread()
+    if (thread === null) return readAlone(picture)
+    try {
+      const { scans } = await thread.readPhoto(await atMost(picture, LONGEST))
+      return scans[0] ?? null
+    } catch {
+      return readAlone(picture)
     }
-    return null
   } finally {
     picture.close()
   }
+}
+
+function atMost(picture: ImageBitmap, longest: number): Promise<ImageBitmap> {
+  const scale = longest / Math.max(picture.width, picture.height)
+  if (scale >= 1) return createImageBitmap(picture)
+  return createImageBitmap(picture, {
+    resizeWidth: Math.max(1, Math.round(picture.width * scale)),
+    resizeHeight: Math.max(1, Math.round(picture.height * scale)),
+    resizeQuality: "high",
+  })
+}
+
+/** Without the second engine; a weak code counts when it is read at two sizes. */
+function readAlone(picture: ImageBitmap): Scan | null {
+  const reader = new BrowserCodeReader(new SupplyCodeReader("thorough"))
+  const weak = new Set<string>()
+  for (const side of SIDES) {
+    const scan = tryAt(reader, picture, side)
+    if (scan === null || !isRight(scan)) continue
+    if (!isWeak(scan) || weak.has(scan.code)) return scan
+    weak.add(scan.code)
+  }
+  return null
 }
 
 function tryAt(reader: BrowserCodeReader, picture: ImageBitmap, side: number): Scan | null {
@@ -32,7 +61,8 @@ function tryAt(reader: BrowserCodeReader, picture: ImageBitmap, side: number): S
   canvas.height = Math.max(1, Math.round(picture.height * scale))
   canvas.getContext("2d")?.drawImage(picture, 0, 0, canvas.width, canvas.height)
   try {
-    return scanOf(reader.decodeFromCanvas(canvas))
+    const seen = readingOf(reader.decodeFromCanvas(canvas))
+    return seen && { code: seen.code, symbology: seen.symbology }
   } catch {
     // how the library says that nothing was found
     return null

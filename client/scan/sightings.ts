@@ -1,23 +1,43 @@
-import type { Scan } from "./codes.ts"
+import { isWeak, type Scan } from "./codes.ts"
 
 const OUT_OF_SIGHT_MS = 2000
-/** Short codes turn up by chance within the bars of longer ones, so they count when seen twice. */
-const TWICE: readonly Scan["symbology"][] = ["EAN-8", "UPC-E"]
+/** How many codes are remembered: more than stand on any label, and few enough to cost nothing. */
+const MOST = 50
+
+/** "first": not seen before; "again": seen before, gone for two seconds, and back. */
+export type Counted = "first" | "again"
 
 /**
  * Makes one scan of the many times a camera sees a code: it counts when it comes into sight, and again only
- * after two seconds out of sight.
+ * after two seconds out of sight. A weak one counts when two sightings agree.
  */
 export class Sightings {
-  readonly #lastSeen = new Map<string, { atMs: number; counted: boolean }>()
+  readonly #lastSeen = new Map<string, { atMs: number; inSight: boolean; before: boolean }>()
 
-  /** @param nowMs a clock that only goes forward. @returns whether this sighting counts */
-  counts(scan: Scan, nowMs: number): boolean {
+  /** How many codes it remembers. */
+  get remembered(): number {
+    return this.#lastSeen.size
+  }
+
+  /** @param nowMs a clock that only goes forward. @returns null when this sighting does not count */
+  counts(scan: Scan, nowMs: number): Counted | null {
     const name = `${scan.symbology} ${scan.code}`
-    const before = this.#lastSeen.get(name)
-    const inSight = before !== undefined && nowMs - before.atMs < OUT_OF_SIGHT_MS
-    const counts = TWICE.includes(scan.symbology) ? inSight && !before.counted : !inSight
-    this.#lastSeen.set(name, { atMs: nowMs, counted: counts || (inSight && before.counted) })
-    return counts
+    const last = this.#lastSeen.get(name)
+    const recent = last !== undefined && nowMs - last.atMs < OUT_OF_SIGHT_MS
+    const counted = recent && last.inSight
+    const counts = !counted && (recent || !isWeak(scan))
+    // the one seen last stands last
+    this.#lastSeen.delete(name)
+    this.#lastSeen.set(name, {
+      atMs: nowMs,
+      inSight: counted || counts,
+      before: counts || (last?.before ?? false),
+    })
+    for (const [oldest] of this.#lastSeen) {
+      if (this.#lastSeen.size <= MOST) break
+      this.#lastSeen.delete(oldest)
+    }
+    if (!counts) return null
+    return last?.before ? "again" : "first"
   }
 }

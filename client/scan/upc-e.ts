@@ -7,7 +7,7 @@ import {
   Result,
   ResultPoint,
 } from "@zxing/library"
-import { expandUpcE } from "../../server/domain/gs1.ts"
+import { expandUpcE } from "../../server/domain/gs1/item-number.ts"
 
 /** White, black, white, black, white, black: one module each. */
 const END_GUARD = Int32Array.of(1, 1, 1, 1, 1, 1)

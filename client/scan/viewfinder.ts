@@ -10,6 +10,8 @@ interface Parts {
   button: HTMLButtonElement
   /** hidden where the camera has none */
   light: HTMLButtonElement
+  /** hidden where there is only one */
+  lens: HTMLButtonElement
 }
 
 /** Says a sentence of the camera, and takes its own away again, never another's. */
@@ -42,6 +44,7 @@ export function useViewfinder(parts: Parts, speaker: Speaker, onScan: (scan: Sca
     parts.view.hidden = !picture
     parts.button.hidden = picture
     parts.light.hidden = !picture || camera === null || camera.light === null
+    parts.lens.hidden = !picture || camera === null || camera.otherLens === null
   }
   const pause = () => {
     camera?.stop()
@@ -74,6 +77,12 @@ export function useViewfinder(parts: Parts, speaker: Speaker, onScan: (scan: Sca
   parts.light.addEventListener("click", () => {
     isLit = !isLit
     void camera?.light?.(isLit)
+  })
+  parts.lens.addEventListener("click", () => {
+    if (camera?.otherLens == null) return
+    camera.otherLens()
+    pause()
+    void start()
   })
   const lookAgain = () => {
     if (document.hidden) pause()

@@ -1,8 +1,9 @@
-import { readdirSync } from "node:fs"
+import { existsSync, readdirSync } from "node:fs"
 import { basename, join } from "node:path"
 import { fileURLToPath } from "node:url"
 import { type BuildFailure, buildSync } from "esbuild"
 import express, { type Router } from "express"
+import { letRunMachineCode } from "./guards.ts"
 
 /** The browser's part, bundled in memory: scripts, styles and pictures under names that carry their content. */
 export interface Assets {
@@ -12,10 +13,14 @@ export interface Assets {
   buildMs: number
 }
 
+/** Runs in a thread of its own; with it comes the second engine, ZXing-C++, as it is (Apache License 2.0). */
+const WORKER = "scan/worker.ts"
+const WORKER_SCRIPT = "scan/worker.js"
 const CLIENT = fileURLToPath(new URL("../../client/", import.meta.url))
 
 /**
- * Bundles each `client/*.ts` (folders below it hold what they share) with `client/styles.css`.
+ * Bundles each `client/*.ts` (folders below it hold what they share) with `client/styles.css`, and before them the
+ * reader's thread, whose address they are told.
  *
  * Runs once, blocking, at start: esbuild's process is gone when this returns.
  *
@@ -28,17 +33,23 @@ export function bundleAssets(client = CLIENT): Assets {
     .map((file) => join(client, file))
   const byName = new Map<string, string>()
   const byPath = new Map<string, { type: string; body: Buffer }>()
-  for (const { entry, path, body } of build(client, entries)) {
-    const url = `/assets/${basename(path)}`
-    const type = path.slice(path.lastIndexOf(".") + 1)
-    byPath.set(url, { type, body })
-    if (entry !== undefined) byName.set(entry.replace(/\.ts$/, ".js"), url)
+  const add = (built: ReturnType<typeof build>) => {
+    for (const { entry, path, body } of built) {
+      const url = `/assets/${basename(path)}`
+      const type = path.slice(path.lastIndexOf(".") + 1)
+      byPath.set(url, { type, body })
+      if (entry !== undefined) byName.set(entry.replace(/\.ts$/, ".js"), url)
+    }
   }
+  const worker = join(client, WORKER)
+  if (existsSync(worker)) add(build(client, [worker], {}))
+  add(build(client, entries, { READER_WORKER: JSON.stringify(byName.get(WORKER_SCRIPT) ?? "") }))
 
   const router = express.Router()
   router.get("/assets/:file", (req, res, next) => {
     const asset = byPath.get(req.path)
     if (asset === undefined) return next()
+    if (req.path === byName.get(WORKER_SCRIPT)) letRunMachineCode(res)
     // the name changes with the content, so it may be kept for ever
     res.setHeader("Cache-Control", "public, max-age=31536000, immutable")
     res.type(asset.type).send(asset.body)
@@ -54,7 +65,7 @@ export function bundleAssets(client = CLIENT): Assets {
   }
 }
 
-function build(client: string, entryPoints: string[]) {
+function build(client: string, entryPoints: string[], define: Record<string, string>) {
   try {
     const built = buildSync({
       entryPoints,
@@ -62,7 +73,9 @@ function build(client: string, entryPoints: string[]) {
       outdir: join(client, "out"),
       entryNames: "[name].[hash]",
       assetNames: "[name].[hash]",
-      loader: { ".svg": "copy" },
+      publicPath: "/assets",
+      loader: { ".svg": "copy", ".wasm": "file" },
+      define,
       bundle: true,
       format: "esm",
       target: "es2022",

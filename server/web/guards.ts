@@ -56,6 +56,18 @@ export function safeHeaders(): RequestHandler[] {
 }
 
 /**
+ * Lets what is answered run machine code of ours (WebAssembly), though no script made from text: the thread that
+ * reads codes needs it. Pages do not, and a thread goes by the headers of its own script.
+ */
+export function letRunMachineCode(res: Response): void {
+  const policy = String(res.getHeader("Content-Security-Policy"))
+  res.setHeader(
+    "Content-Security-Policy",
+    policy.replace("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'"),
+  )
+}
+
+/**
  * Answers only when asked by one of our own names with our own port, reads included: a page elsewhere whose
  * name was pointed at 127.0.0.1 gets nothing.
  */

@@ -17,7 +17,7 @@ async function readDrawn(bcid: string, text: string): Promise<string> {
   })
   const { data, info } = await sharp(drawn).grayscale().raw().toBuffer({ resolveWithObject: true })
   const source = new RGBLuminanceSource(new Uint8ClampedArray(data), info.width, info.height)
-  return new SupplyCodeReader().decode(new BinaryBitmap(new HybridBinarizer(source))).getText()
+  return new SupplyCodeReader("thorough").decode(new BinaryBitmap(new HybridBinarizer(source))).getText()
 }
 
 /** The six digits of number system `system` with their check digit, worked out by bwip-js itself. */
