@@ -15,6 +15,12 @@ export interface Tables {
     shipping_days: number
     labour_micro_per_hour: number
     is_demo: Generated<number>
+    opens_min: Generated<number>
+    turners: Generated<number>
+    weekdays_off: Generated<string>
+    days_off: Generated<string>
+    spare_days: Generated<number>
+    service_level_ppm: Generated<number>
   }
   device: {
     id: Generated<number>
@@ -24,8 +30,17 @@ export interface Tables {
     last_seen_at: string
     removed_at: string | null
   }
+  complaint: { id: Generated<number>; action_id: number; cup_id: number; what: string }
+  told: { id: Generated<number>; action_id: number; lot_id: number; order_id: number; how: Generated<string> }
   maker: { id: Generated<number>; name: string }
-  seller: { id: Generated<number>; name: string; lead_time_days: number }
+  seller: {
+    id: Generated<number>
+    name: string
+    lead_time_days: number
+    minimum_micro: number | null
+    shipping_micro: Generated<number>
+    free_from_micro: number | null
+  }
   supply: {
     id: Generated<number>
     name: string
@@ -75,6 +90,7 @@ export interface Tables {
   }
   pack_code: { code: string; pack_id: number; packs: Generated<number> }
   offer: { pack_id: number; seller_id: number; price_micro: number }
+  offer_break: { pack_id: number; seller_id: number; from_count: number; price_micro: number }
   action: {
     id: Generated<number>
     kind: string

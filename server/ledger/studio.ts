@@ -20,10 +20,21 @@ export interface StudioSettings {
   units: "metric" | "us"
   volumeStepUl: number
   massStepMg: number
+  turners: number
+  /** on each of them */
   turnerPlaces: number
+  /** minutes after midnight */
+  opensMin: number
   workMinPerDay: number
+  /** 1 is Monday, 7 Sunday */
+  weekdaysOff: readonly number[]
+  daysOff: readonly IsoDate[]
   shippingDays: number
+  /** an order is to be ready so many days before it must leave */
+  spareDays: number
   labourMicroPerHour: number
+  /** share of waits for a delivery in which the shelf does not run empty */
+  serviceLevelPpm: number
   isDemo: boolean
 }
 
@@ -35,10 +46,16 @@ export const FIRST_SETTINGS: StudioSettings = {
   units: "metric",
   volumeStepUl: 500,
   massStepMg: 100,
+  turners: 1,
   turnerPlaces: 6,
+  opensMin: 540,
   workMinPerDay: 360,
+  weekdaysOff: [],
+  daysOff: [],
   shippingDays: 3,
+  spareDays: 2,
   labourMicroPerHour: 0,
+  serviceLevelPpm: 950_000,
   isDemo: false,
 }
 
@@ -53,10 +70,16 @@ export function settingsOf(studio: Studio): StudioSettings {
     units: row.units,
     volumeStepUl: row.volume_step_ul,
     massStepMg: row.mass_step_mg,
+    turners: row.turners,
     turnerPlaces: row.turner_places,
+    opensMin: row.opens_min,
     workMinPerDay: row.work_min_per_day,
+    weekdaysOff: JSON.parse(row.weekdays_off) as number[],
+    daysOff: JSON.parse(row.days_off) as IsoDate[],
     shippingDays: row.shipping_days,
+    spareDays: row.spare_days,
     labourMicroPerHour: row.labour_micro_per_hour,
+    serviceLevelPpm: row.service_level_ppm,
     isDemo: row.is_demo === 1,
   }
 }
@@ -77,6 +100,12 @@ export function keepSettings(studio: Studio, settings: StudioSettings): void {
       work_min_per_day: settings.workMinPerDay,
       shipping_days: settings.shippingDays,
       labour_micro_per_hour: settings.labourMicroPerHour,
+      opens_min: settings.opensMin,
+      turners: settings.turners,
+      weekdays_off: JSON.stringify(settings.weekdaysOff),
+      days_off: JSON.stringify(settings.daysOff),
+      spare_days: settings.spareDays,
+      service_level_ppm: settings.serviceLevelPpm,
       is_demo: settings.isDemo ? 1 : 0,
     })
   })

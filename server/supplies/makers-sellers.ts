@@ -1,4 +1,5 @@
 import { sql } from "../../db/words.ts"
+import type { SellerTerms } from "../domain/pack-mix.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { mustBeThere, nameMustBeFree } from "./names.ts"
 
@@ -9,11 +10,14 @@ export interface Maker {
 }
 
 /** Who sells packs, and how many days pass from order to door. */
-export interface Seller {
+export interface Seller extends SellerTerms {
   id: number
   name: string
   leadTimeDays: number
 }
+
+/** A seller as it is written down; terms that are left out are none. */
+export type SellerInput = { name: string; leadTimeDays: number } & Partial<SellerTerms>
 
 /** All makers by name. */
 export function makers(studio: Studio): Maker[] {
@@ -23,7 +27,9 @@ export function makers(studio: Studio): Maker[] {
 /** All sellers by name. */
 export function sellers(studio: Studio): Seller[] {
   return studio.file.allText<Seller>(
-    "SELECT id, name, lead_time_days AS leadTimeDays FROM seller ORDER BY name COLLATE NOCASE",
+    `SELECT id, name, lead_time_days AS leadTimeDays, minimum_micro AS minimumMicro, shipping_micro AS shippingMicro,
+       free_from_micro AS freeFromMicro
+     FROM seller ORDER BY name COLLATE NOCASE`,
   )
 }
 
@@ -47,29 +53,30 @@ export function changeMaker(studio: Studio, id: number, maker: { name: string })
 }
 
 /** @throws {Refusal} the name is taken */
-export function addSeller(studio: Studio, seller: { name: string; leadTimeDays: number }): number {
+export function addSeller(studio: Studio, seller: SellerInput): number {
   const { file } = studio
   return file.transaction(() => {
     nameMustBeFree(file, "seller", seller.name)
-    return file.insert("seller", { name: seller.name, lead_time_days: seller.leadTimeDays })
+    return file.insert("seller", sellerRow(seller))
   })
 }
 
 /** @throws {Refusal} no such seller; the name is taken */
-export function changeSeller(
-  studio: Studio,
-  id: number,
-  seller: { name: string; leadTimeDays: number },
-): void {
+export function changeSeller(studio: Studio, id: number, seller: SellerInput): void {
   const { file } = studio
   file.transaction(() => {
     mustBeThere(file, "seller", id)
     nameMustBeFree(file, "seller", seller.name, id)
-    file.run(
-      sql
-        .updateTable("seller")
-        .set({ name: seller.name, lead_time_days: seller.leadTimeDays })
-        .where("id", "=", id),
-    )
+    file.run(sql.updateTable("seller").set(sellerRow(seller)).where("id", "=", id))
   })
+}
+
+function sellerRow(seller: SellerInput) {
+  return {
+    name: seller.name,
+    lead_time_days: seller.leadTimeDays,
+    minimum_micro: seller.minimumMicro ?? null,
+    shipping_micro: seller.shippingMicro ?? 0,
+    free_from_micro: seller.freeFromMicro ?? null,
+  }
 }

@@ -5,7 +5,7 @@ import { Refusal } from "../domain/refusal.ts"
 import { fieldUnit, parseAmount, type UnitSystem } from "../domain/units.ts"
 import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { chosen, count, idempotencyKey, orEmpty, orRefuse, rows, text } from "../web/fields.ts"
+import { chosen, count, idempotencyKey, optionalText, orEmpty, orRefuse, rows, text } from "../web/fields.ts"
 import { type FormState, formPage, idParam, rowsTyped } from "../web/forms.ts"
 import { checkCode } from "./codes.ts"
 import { amountText, filledLines, typedAmount, typedText } from "./entry.ts"
@@ -41,11 +41,17 @@ const PackForm = z.object({
     { max: MOST_CONTENTS, blankWhen: "supplyId", what: "supplies in one pack" },
   ),
   codes: rows(z.object({ code: text(200, "Code") }), { max: MOST_CODES, blankWhen: "code", what: "codes" }),
-  prices: rows(z.object({ sellerId: chosen("Seller"), price: text(30, "Price") }), {
-    max: 200,
-    blankWhen: "price",
-    what: "prices",
-  }),
+  prices: rows(
+    z.object({
+      sellerId: chosen("Seller"),
+      price: text(30, "Price"),
+      from1: orEmpty(count(10_000, "From how many packs", 2)),
+      price1: optionalText(30, "Price"),
+      from2: orEmpty(count(10_000, "From how many packs", 2)),
+      price2: optionalText(30, "Price"),
+    }),
+    { max: 200, blankWhen: "price", what: "prices" },
+  ),
 })
 
 /** Packs: all of them, a new one, and one that is changed. */
@@ -144,10 +150,24 @@ function toPack(
     codes: input.codes.map(({ code }, index) =>
       known.includes(code) ? code : orRefuse(checkCode(code), `codes[${codeLines[index]}][code]`).code,
     ),
-    offers: input.prices.map(({ sellerId, price }, index) => ({
-      sellerId,
-      priceMicro: orRefuse(parseMoney(price, currency), `prices[${priceLines[index]}][price]`).micro,
-    })),
+    offers: input.prices.map(({ sellerId, price, ...more }, index) => {
+      const place = `prices[${priceLines[index]}]`
+      const money = (typed: string, field: string) =>
+        orRefuse(parseMoney(typed, currency), `${place}[${field}]`).micro
+      return {
+        sellerId,
+        priceMicro: money(price, "price"),
+        breaks: ([1, 2] as const).flatMap((nth) => {
+          const fromCount = more[`from${nth}`]
+          const typed = more[`price${nth}`]
+          if (fromCount === null && typed === "") return []
+          if (fromCount === null) {
+            throw new Refusal("From how many packs does that price hold?", { field: `${place}[from${nth}]` })
+          }
+          return [{ fromCount, priceMicro: money(typed, `price${nth}`) }]
+        }),
+      }
+    }),
   }
 }
 
@@ -193,6 +213,14 @@ function packModel(
         sellerId: seller.id,
         seller: seller.name,
         price: offer ? String(offer.priceMicro / 1e6) : "",
+        breaks: [1, 2].map((nth) => {
+          const one = offer?.breaks[nth - 1]
+          return {
+            nth,
+            from: one ? String(one.fromCount) : "",
+            price: one ? String(one.priceMicro / 1e6) : "",
+          }
+        }),
       }
     }),
     priceCount: howMany(pack?.offers.length ?? 0, "price", "prices"),

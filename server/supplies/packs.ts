@@ -17,7 +17,13 @@ export interface PackInput {
   codes: readonly string[]
   /** `amount` in one container, in the supply's base unit; a box of six cans has one entry with six containers */
   contents: readonly { supplyId: number; amount: number; containerCount: number }[]
-  offers: readonly { sellerId: number; priceMicro: number }[]
+  offers: readonly { sellerId: number; priceMicro: number; breaks?: readonly PriceBreak[] }[]
+}
+
+/** A lower price a pack, from so many packs on. */
+export interface PriceBreak {
+  fromCount: number
+  priceMicro: number
 }
 
 export interface PackContent {
@@ -39,7 +45,8 @@ export interface PackInfo {
   maker: string | null
   codes: string[]
   contents: PackContent[]
-  offers: { sellerId: number; seller: string; priceMicro: number }[]
+  /** the price of one pack, and of each from so many on, counts rising */
+  offers: { sellerId: number; seller: string; priceMicro: number; breaks: PriceBreak[] }[]
 }
 
 /** Every pack, by name. */
@@ -167,6 +174,13 @@ function checkPack(studio: Studio, pack: PackInput): void {
     if (pack.offers.findIndex((other) => other.sellerId === offer.sellerId) !== index) {
       throw new Refusal("A seller has one price for a pack: this one is listed twice.", { field })
     }
+    let last: PriceBreak = { fromCount: 1, priceMicro: offer.priceMicro }
+    for (const one of offer.breaks ?? []) {
+      if (one.fromCount <= last.fromCount || one.priceMicro >= last.priceMicro) {
+        throw new Refusal("More packs at once must cost less each: put rising numbers and falling prices.")
+      }
+      last = one
+    }
   })
 }
 
@@ -187,8 +201,12 @@ function keepInside(
     })
   })
   for (const code of pack.codes) keepCode(studio, packId, code, inCode.get(keptCode(code)) ?? 1)
-  for (const { sellerId, priceMicro } of pack.offers) {
+  for (const { sellerId, priceMicro, breaks = [] } of pack.offers) {
     file.insert("offer", { pack_id: packId, seller_id: sellerId, price_micro: priceMicro })
+    for (const one of breaks) {
+      const price = { from_count: one.fromCount, price_micro: one.priceMicro }
+      file.insert("offer_break", { pack_id: packId, seller_id: sellerId, ...price })
+    }
   }
 }
 
@@ -252,7 +270,17 @@ function packsWhere(studio: Studio, where: string, values: readonly (string | nu
      ORDER BY o.price_micro, s.name COLLATE NOCASE`,
     values,
   )) {
-    found.get(packId)?.offers.push(offer)
+    found.get(packId)?.offers.push({ ...offer, breaks: [] })
+  }
+  for (const { packId, sellerId, ...one } of file.allText<PriceBreak & { packId: number; sellerId: number }>(
+    `SELECT b.pack_id AS packId, b.seller_id AS sellerId, b.from_count AS fromCount, b.price_micro AS priceMicro
+     FROM offer_break b JOIN pack p ON p.id = b.pack_id ${where} ORDER BY b.from_count`,
+    values,
+  )) {
+    found
+      .get(packId)
+      ?.offers.find((offer) => offer.sellerId === sellerId)
+      ?.breaks.push(one)
   }
   return [...found.values()]
 }

@@ -3,6 +3,7 @@ import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { blankPages } from "./blank-pages.ts"
 import { packPages } from "./pack-pages.ts"
 import { peoplePages } from "./people-pages.ts"
+import { planningPage } from "./planning-page.ts"
 import { resinPages } from "./resin-pages.ts"
 import { makers, packs, resinSystems, sellers, suppliesList } from "./service.ts"
 import { settingsPages } from "./settings-pages.ts"
@@ -19,13 +20,14 @@ export function suppliesRoutes(studio: Studio): Router {
   resinPages(router, studio)
   blankPages(router, studio)
   settingsPages(router, studio)
+  planningPage(router, studio)
   return router
 }
 
 function overview(studio: Studio) {
   const supplies = suppliesList(studio)
   const blankCount = supplies.filter((supply) => supply.kind === "blank").length
-  const { units, currency, timeZone } = settingsOf(studio)
+  const { units, currency, timeZone, turners, turnerPlaces } = settingsOf(studio)
   return {
     title: "Set up",
     lead:
@@ -66,8 +68,14 @@ function overview(studio: Studio) {
       {
         to: "/setup/studio",
         label: "The studio",
-        about: "name, units, money, turner, working day",
+        about: "name, units, money, measuring",
         count: `${units === "us" ? "US units" : "metric"}, ${currency}, ${timeZone}`,
+      },
+      {
+        to: "/setup/planning",
+        label: "Working days and turners",
+        about: "hours, days off, places to turn, shipping, how sure the shelf must be",
+        count: `${howMany(turners * turnerPlaces, "cup turns", "cups turn")} at once`,
       },
       {
         to: "/setup/copies",

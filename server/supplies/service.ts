@@ -9,6 +9,7 @@ export {
   type Maker,
   makers,
   type Seller,
+  type SellerInput,
   sellers,
 } from "./makers-sellers.ts"
 export { addNewThing, type NewThing } from "./new-thing.ts"

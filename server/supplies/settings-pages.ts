@@ -4,7 +4,7 @@ import { parseMoney } from "../domain/money.ts"
 import { parseAmount } from "../domain/units.ts"
 import { changed } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { count, idempotencyKey, oneOf, orRefuse, text } from "../web/fields.ts"
+import { idempotencyKey, oneOf, orRefuse, text } from "../web/fields.ts"
 import { formPage } from "../web/forms.ts"
 import { amountText, typedAmount } from "./entry.ts"
 import { changeSettings, currencies, knownCurrency, type SettingsInput, timeZones } from "./service.ts"
@@ -16,9 +16,6 @@ const SettingsForm = z.object({
   units: oneOf(["metric", "us"], "Units"),
   currency: text(3, "Currency"),
   timeZone: text(60, "Time zone"),
-  turnerPlaces: count(1000, "Cups that can turn at once", 0),
-  workMinPerDay: count(1440, "Minutes of work a day"),
-  shippingDays: count(90, "Days to ship", 0),
   labour: text(30, "An hour of work"),
   volumeStep: typedAmount("Smallest mark of the measuring cup"),
   massStep: typedAmount("Smallest step of the scale"),
@@ -46,7 +43,7 @@ export function settingsPages(router: Router, studio: Studio): void {
     form: SettingsForm,
     save: (input, req, res) => {
       const done = setUp(studio, { req, res }, input, (now) => {
-        changed(now, "studio", 1, () => changeSettings(studio, toSettings(input)))
+        changed(now, "studio", 1, () => changeSettings(studio, toSettings(studio, input)))
         return { summary: "The studio's settings are kept", answer: 1 }
       })
       res.saved(`${done.summary}.`, { to: "/setup", undo: done.actionId })
@@ -54,15 +51,13 @@ export function settingsPages(router: Router, studio: Studio): void {
   })
 }
 
-function toSettings(input: z.output<typeof SettingsForm>): SettingsInput {
+function toSettings(studio: Studio, input: z.output<typeof SettingsForm>): SettingsInput {
   return {
+    ...settingsOf(studio),
     name: input.name,
     units: input.units,
     currency: input.currency,
     timeZone: input.timeZone,
-    turnerPlaces: input.turnerPlaces,
-    workMinPerDay: input.workMinPerDay,
-    shippingDays: input.shippingDays,
     labourMicroPerHour: orRefuse(parseMoney(input.labour, knownCurrency(input.currency)), "labour").micro,
     volumeStepUl: orRefuse(parseAmount(input.volumeStep, "uL", "mL"), "volumeStep").amount,
     massStepMg: orRefuse(parseAmount(input.massStep, "mg", "g"), "massStep").amount,

@@ -280,15 +280,27 @@ const FORMS: Record<string, Form> = {
       units: "us",
       currency: "EUR",
       timeZone: "America/Chicago",
-      turnerPlaces: "8",
-      workMinPerDay: "300",
-      shippingDays: "2",
       labour: "18,50",
       volumeStep: "1 mL",
       massStep: "0.1",
     }),
-    other: { turnerPlaces: "9" },
+    other: { labour: "9" },
     says: "The studio&#x27;s settings are kept",
+  },
+  "working days and turners": {
+    path: () => "/setup/planning",
+    fields: () => ({
+      opens: "08:30",
+      workMinPerDay: "300",
+      daysOff: "",
+      turners: "2",
+      turnerPlaces: "8",
+      shippingDays: "2",
+      spareDays: "1",
+      serviceLevel: "95",
+    }),
+    other: { turnerPlaces: "9" },
+    says: "Working days and turners are kept",
   },
 }
 
@@ -464,7 +476,7 @@ describe("bad and hostile", () => {
   })
 })
 
-test("a design is kept once, changed in place, and both are undone", async () => {
+test("a design is kept once, changed in place, and both are undone, also where cups were made by it", async () => {
   const before = everything()
   const fieldsOf = (html: string) => {
     const form = html.slice(html.indexOf("data-editor"))
@@ -501,5 +513,13 @@ test("a design is kept once, changed in place, and both are undone", async () =>
   await undoOf(changed)
   expect(everything()).toBe(kept)
   await undoOf(again)
+  expect(everything()).toBe(before)
+
+  const used = `/designs/${known.designId}/edit`
+  const next = { ...fieldsOf((await here.get(used)).text), price: "78", key: "design-form-3", do: "save" }
+  const another = await here.post(used, next)
+  expect(another.status, another.text).toBe(303)
+  expect((await here.get("/history")).status).toBe(200)
+  await undoOf(another)
   expect(everything()).toBe(before)
 })

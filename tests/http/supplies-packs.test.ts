@@ -62,6 +62,42 @@ describe("packs", () => {
     ])
   })
 
+  test("prices that fall with the number of packs are kept and shown, and stay when the pack is changed", async () => {
+    const breaks = {
+      "prices[0][from1]": "3",
+      "prices[0][price1]": "36",
+      "prices[0][from2]": "6",
+      "prices[0][price2]": "33.5",
+    }
+    await here.post("/setup/packs/new", { ...form(), ...breaks })
+    const kept = [
+      { fromCount: 3, priceMicro: 36_000_000 },
+      { fromCount: 6, priceMicro: 33_500_000 },
+    ]
+    expect(packs(studio)[0]?.offers).toMatchObject([{ priceMicro: 38_500_000, breaks: kept }])
+    expect((await here.get(`/setup/packs/${packs(studio)[0]?.id}`)).text).toMatch(
+      /name="prices\[0\]\[price2\]"[^>]*value="33.5"/,
+    )
+  })
+
+  test.each([
+    ["a price that rises", { "prices[0][from1]": "3", "prices[0][price1]": "40" }, "falling prices"],
+    [
+      "a number that falls",
+      {
+        "prices[0][from1]": "6",
+        "prices[0][price1]": "36",
+        "prices[0][from2]": "3",
+        "prices[0][price2]": "33",
+      },
+      "rising numbers",
+    ],
+    ["a price from no number", { "prices[0][price1]": "36" }, "From how many packs"],
+  ])("cheaper by number with %s is refused", async (_what, over, sentence) => {
+    await refused("/setup/packs/new", { ...form(), ...over }, sentence)
+    expect(packs(studio)).toEqual([])
+  })
+
   test("its page shows what was kept, and saving that again changes nothing", async () => {
     await here.post("/setup/packs/new", form())
     const [before] = packs(studio)

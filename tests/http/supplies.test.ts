@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest"
-import { settingsOf } from "../../server/ledger/studio.ts"
+import { reverse } from "../../server/ledger/reverse.ts"
+import { FIRST_SETTINGS, settingsOf } from "../../server/ledger/studio.ts"
 import {
   addMaker,
   addSupply,
@@ -9,6 +10,7 @@ import {
   supplyById,
 } from "../../server/supplies/service.ts"
 import { receiveOne } from "../support/catalogue.ts"
+import { someone } from "../support/studio.ts"
 import {
   here,
   KEY,
@@ -208,6 +210,20 @@ describe("makers and sellers", () => {
     expect((await here.get(`/setup/sellers/${seller?.id}`)).text).toMatch(/name="leadTimeDays"[^>]*value="0"/)
   })
 
+  test("a seller's smallest order, shipping and free shipping are kept; an empty field is no such rule", async () => {
+    await here.post("/setup/sellers", { key: OTHER_KEY, name: "North Door", leadTimeDays: "4" })
+    const [seller] = sellers(studio)
+    expect(seller).toMatchObject({ minimumMicro: null, shippingMicro: 0, freeFromMicro: null })
+    const terms = { minimum: "25", shipping: "7.50", freeFrom: "$80" }
+    const path = `/setup/sellers/${seller?.id}`
+    await here.post(path, { key: KEY, name: "North Door", leadTimeDays: "4", ...terms })
+    expect(sellers(studio)).toMatchObject([
+      { minimumMicro: 25_000_000, shippingMicro: 7_500_000, freeFromMicro: 80_000_000 },
+    ])
+    expect((await here.get(path)).text).toMatch(/name="freeFrom"[^>]*value="80"/)
+    await refused(path, { key: `${KEY}-4`, name: "North Door", leadTimeDays: "4", shipping: "some" }, "some")
+  })
+
   test("a refused maker leaves the seller's form beside it untouched", async () => {
     addMaker(studio, { name: "Alder" })
     const answer = await refused(
@@ -239,9 +255,6 @@ describe("the studio", () => {
     units: "us",
     currency: "EUR",
     timeZone: "Europe/Vienna",
-    turnerPlaces: "8",
-    workMinPerDay: "300",
-    shippingDays: "2",
     labour: "18,50",
     volumeStep: "1 mL",
     massStep: "0.1",
@@ -250,13 +263,11 @@ describe("the studio", () => {
   test("its settings are kept and shown", async () => {
     expect((await here.post("/setup/studio", form)).status).toBe(303)
     expect(settingsOf(studio)).toEqual({
+      ...FIRST_SETTINGS,
       name: "Blue Door Cups",
       units: "us",
       currency: "EUR",
       timeZone: "Europe/Vienna",
-      turnerPlaces: 8,
-      workMinPerDay: 300,
-      shippingDays: 2,
       labourMicroPerHour: 18_500_000,
       volumeStepUl: 1000,
       massStepMg: 100,
@@ -271,8 +282,6 @@ describe("the studio", () => {
     ["money that is none", { currency: "ZZZ" }, "currency is not known"],
     ["money by half a code", { currency: "E" }, "currency is not known"],
     ["an hour in dollars where money is euros", { labour: "$18" }, "prices here are in EUR"],
-    ["a day of 25 hours", { workMinPerDay: "1500" }, "from 1 to 1,440"],
-    ["less than no places to turn", { turnerPlaces: "-1" }, "from 0 to 1,000"],
     ["work for less than nothing", { labour: "-5" }, "cannot be below zero"],
     ["a step of nothing", { volumeStep: "0" }, "Zero is no amount"],
     ["a step of the scale in mL", { massStep: "1 mL" }, "counted by weight"],
@@ -283,3 +292,64 @@ describe("the studio", () => {
     expect(settingsOf(studio)).toEqual(before)
   })
 })
+
+describe("working days and turners", () => {
+  const form = {
+    key: KEY,
+    opens: "8:30",
+    workMinPerDay: "300",
+    "weekdaysOff[0]": "7",
+    "weekdaysOff[1]": "1",
+    daysOff: "2026-12-24\n25 Dec 2026",
+    turners: "2",
+    turnerPlaces: "4",
+    shippingDays: "2",
+    spareDays: "3",
+    serviceLevel: "97,5",
+  }
+
+  test("are kept, shown again and undone; the rest of the studio stays", async () => {
+    const before = settingsOf(studio)
+    expect((await here.post("/setup/planning", form)).status).toBe(303)
+    expect(settingsOf(studio)).toEqual({
+      ...before,
+      opensMin: 510,
+      workMinPerDay: 300,
+      weekdaysOff: [1, 7],
+      daysOff: ["2026-12-24", "2026-12-25"],
+      turners: 2,
+      turnerPlaces: 4,
+      shippingDays: 2,
+      spareDays: 3,
+      serviceLevelPpm: 975_000,
+    })
+    const page = (await here.get("/setup/planning")).text
+    expect(page).toContain('value="08:30"')
+    expect(page).toContain("2026-12-24\n2026-12-25")
+    expect(page).toMatch(/value="7" checked/)
+    reverse(
+      studio,
+      someone(),
+      Number(studio.file.firstText<{ id: number }>("SELECT max(id) AS id FROM action")?.id),
+    )
+    expect(settingsOf(studio)).toEqual(before)
+  })
+
+  test.each([
+    ["a day of 25 hours", { workMinPerDay: "1500" }, "from 1 to 1,440"],
+    ["a day past midnight", { opens: "22:00" }, "past midnight"],
+    ["no hour", { opens: "nine" }, "like 9:00"],
+    ["a week without a working day", { ...everyDayOff() }, "at least one weekday"],
+    ["less than no places to turn", { turnerPlaces: "-1" }, "from 0 to 1,000"],
+    ["a day that is none", { daysOff: "2026-02-30" }, "2026-02-30"],
+    ["to be surer than sure", { serviceLevel: "100" }, "from 50 to 99.99"],
+  ])("%s is refused and the settings stay", async (_what, over, sentence) => {
+    const before = settingsOf(studio)
+    await refused("/setup/planning", { ...form, ...over }, sentence)
+    expect(settingsOf(studio)).toEqual(before)
+  })
+})
+
+function everyDayOff(): Record<string, string> {
+  return Object.fromEntries([1, 2, 3, 4, 5, 6, 7].map((day) => [`weekdaysOff[${day - 1}]`, String(day)]))
+}

@@ -76,7 +76,7 @@ describe("makers and sellers", () => {
     expect(again.message).toContain("“North Door Supply” is already there")
     expect(again.field).toBe("name")
     changeSeller(studio, id, { name: "North Door Supply", leadTimeDays: 6 })
-    expect(sellers(studio)).toEqual([{ id, name: "North Door Supply", leadTimeDays: 6 }])
+    expect(sellers(studio)).toMatchObject([{ id, name: "North Door Supply", leadTimeDays: 6 }])
   })
 
   test("one that is not there cannot be changed", () => {
