@@ -79,7 +79,9 @@ export const MOST_LAYERS = 24
 export const MOST_USES = 70
 
 const OUT_OF_DATE = "This page is out of date: open it again."
-const typed = z.preprocess((raw) => (typeof raw === "string" ? raw : ""), z.string())
+const typed = z.preprocess((raw) => raw ?? "", z.string(OUT_OF_DATE))
+/** A box, or what the page itself remembers: "1" or not. */
+const mark = z.preprocess((raw) => raw ?? "", z.enum(["", "1"], OUT_OF_DATE))
 const list = <Row extends z.ZodType>(row: Row) => z.preprocess((raw) => raw ?? [], z.array(row, OUT_OF_DATE))
 
 const UseTyped = z.object(
@@ -97,7 +99,7 @@ const UseTyped = z.object(
     overlap: typed,
     margin: typed,
     gap: typed,
-    turn: typed,
+    turn: mark,
     spoiled: typed,
     passes: typed,
     solids: typed,
@@ -115,7 +117,7 @@ const LayerTyped = z.object(
     latest: typed,
     bandFrom: typed,
     bandTo: typed,
-    open: typed,
+    open: mark,
     uses: list(UseTyped),
   },
   OUT_OF_DATE,

@@ -1,3 +1,4 @@
+import { isDeepStrictEqual } from "node:util"
 import type { StudioFile, Value } from "../../db/file.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Act } from "./act.ts"
@@ -163,8 +164,12 @@ function putBack(file: StudioFile, change: Change): void {
   for (const part of parts) {
     const key = keyOf(file, part)
     const wanted = before[part.table] ?? []
-    const there = (found.get(part) ?? []).map((row) => keyText(row, key))
-    const changes = wanted.filter((row) => there.includes(keyText(row, key)))
+    const there = new Map((found.get(part) ?? []).map((row) => [keyText(row, key), row]))
+    // a row that stands as it stood is left alone: a design's version that is in use lets nobody write to it
+    const changes = wanted.filter((row) => {
+      const standing = there.get(keyText(row, key))
+      return standing !== undefined && !isDeepStrictEqual(standing, row)
+    })
     // out of the way first: places are unique, and two may have changed them
     if (!key.includes("position") && wanted.some((row) => "position" in row)) {
       for (const row of changes)
@@ -181,7 +186,7 @@ function putBack(file: StudioFile, change: Change): void {
         valuesOf(row, [...columns, ...key]),
       )
     }
-    for (const row of wanted.filter((one) => !there.includes(keyText(one, key)))) {
+    for (const row of wanted.filter((one) => !there.has(keyText(one, key)))) {
       const columns = Object.keys(row)
       file.runText(
         `INSERT INTO ${part.table} (${columns.join(", ")}) VALUES (${columns.map(() => "?").join(", ")})`,

@@ -145,6 +145,7 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
       path: "/orders/:id/cups",
       form: OnIt,
       save: ({ key, what, cupIds }, req, res) => {
+        orderById(studio, idParam(req))
         const change = { send: sendCups, free: freeCups, return: returnCups }[what]
         saidAt(req, res, change(studio, by(res, key), cupIds))
       },

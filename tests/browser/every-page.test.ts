@@ -1,6 +1,6 @@
 import type { Browser, Page } from "playwright-core"
 import { afterAll, beforeAll, describe, expect, test } from "vitest"
-import { demoHouse, emptyHouse, wholeApp } from "../support/demo-studio.ts"
+import { demoHouse, emptyHouse, REACHED, wholeApp } from "../support/demo-studio.ts"
 import { everyState } from "../support/every-state.ts"
 import { type FoundPage, routeOf, walk } from "../support/pages-of.ts"
 import { routesOf } from "../support/routes-of.ts"
@@ -21,10 +21,7 @@ const NOT_THERE = [
 ]
 
 const house = demoHouse()
-const demo = await wholeApp(house, {
-  url: "https://192.168.1.20:8443/",
-  fingerprint: `${"AB:".repeat(31)}CD`,
-})
+const demo = await wholeApp(house, REACHED)
 const firstDay = await wholeApp(emptyHouse())
 const state = await everyState(house.studio, demo.here)
 const routes = routesOf(demo.app)
@@ -55,7 +52,7 @@ test("every address the application knows is asked here, and no link leads nowhe
 })
 
 test("everything that can be sent has a form on a page", () => {
-  const sent = new Set(pages.flatMap(({ forms }) => forms).map((path) => routeOf(path, posts)))
+  const sent = new Set(pages.flatMap(postsOn).map(({ path }) => routeOf(path, posts)))
   expect(posts.filter((path) => !sent.has(path))).toEqual([])
 })
 
@@ -116,8 +113,12 @@ describe.each([
   },
 )
 
+function postsOn(page: FoundPage) {
+  return page.forms.filter(({ method }) => method === "post")
+}
+
 function pageWithForm(path: string): FoundPage {
-  const found = pages.find(({ forms }) => forms.some((to) => routeOf(to, posts) === path))
+  const found = pages.find((page) => postsOn(page).some((form) => routeOf(form.path, posts) === path))
   if (!found) throw new Error(`No page has a form for ${path}.`)
   return found
 }
@@ -129,7 +130,7 @@ async function sendFrom(
   path: string,
   how: "empty" | "as it is",
 ): Promise<number> {
-  const to = from.forms.find((one) => routeOf(one, posts) === path)
+  const to = postsOn(from).find((form) => routeOf(form.path, posts) === path)?.path
   await page.goto(from.url + from.address)
   const answered = page.waitForResponse((answer) => answer.request().method() === "POST")
   const shown = page.waitForEvent("load")

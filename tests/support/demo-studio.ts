@@ -25,10 +25,13 @@ export function emptyHouse(): House {
   return openHouse(mkdtempSync(join(tmpdir(), "lotcup-studio-")), () => NOW)
 }
 
-/** The whole application, and how to ask it; `reach`: as if phones could reach it too. */
+/** As if phones could reach it too. */
+export const REACHED = { url: "https://192.168.1.20:8443/", fingerprint: `${"AB:".repeat(31)}CD` }
+
+/** The whole application, and how to ask it. Phones cannot reach it unless `reach` says how. */
 export async function wholeApp(
   house: House,
-  reach: { url: string; fingerprint: string } | null = null,
+  reach: typeof REACHED | null = null,
 ): Promise<{ app: Express; here: Listening }> {
   const made: Express[] = []
   const here = await listen((port) => {

@@ -30,7 +30,6 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
   }
   letIn(studio, "Phone at the bench")
   await send("/setup/phones/code")
-  await send("/setup/copies")
 
   const today = todayOf(studio)
   const delivery = await send("/receive/deliveries", { sellerId: "1", receivedOn: today })
@@ -56,6 +55,9 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
   await send(`${order}/assign`, { lineId: String(lineId), cupIds: String(cup.id) })
   const version = one<{ id: number }>(studio, "SELECT max(id) AS id FROM design_version")
   const largeBatch = await send("/batches", { versionId: String(version.id), cups: "60" })
+
+  // last, so that all of it is in the copy too
+  await send("/setup/copies")
 
   const packCode = packById(studio, 1).codes[0]!.slice(1)
   return {

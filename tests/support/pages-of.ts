@@ -1,11 +1,12 @@
 import type { Listening } from "../http/listening.ts"
+import { type FoundForm, formsIn, linksIn } from "./forms-in.ts"
 import { isOf, type Route } from "./routes-of.ts"
 
-/** A page by its address, and where the forms on it that change something are sent. */
+/** A page by its address, and the forms on it. */
 export interface FoundPage {
   url: string
   address: string
-  forms: readonly string[]
+  forms: readonly FoundForm[]
 }
 
 export interface Walked {
@@ -50,8 +51,9 @@ export async function walk(
     else if (!alone.includes(address)) nowhere.push(`${answer.status} ${address}`)
     if (answer.status !== 200 || answer.type !== "text/html") continue
     const forms = formsIn(answer.text, address)
+    const posts = forms.filter(({ method }) => method === "post")
     pages.push({ url: here.url, address, forms })
-    queue.push(...linksIn(answer.text), ...forms)
+    queue.push(...linksIn(answer.text), ...posts.map(({ path }) => path))
   }
   return { pages, answered, nowhere }
 }
@@ -60,21 +62,4 @@ export async function walk(
 export function routeOf(address: string, paths: readonly string[]): string | null {
   const { pathname } = new URL(address, "http://127.0.0.1")
   return paths.find((path) => path === pathname) ?? paths.find((path) => isOf(path, pathname)) ?? null
-}
-
-function linksIn(html: string): string[] {
-  return [...html.matchAll(/ (?:href|src)="(\/[^"#]*)"/g)].map((found) => plain(found[1]!))
-}
-
-/** A form without an address of its own goes to its page's. */
-function formsIn(html: string, address: string): string[] {
-  return [...html.matchAll(/<form [^>]*method="post"[^>]*>/g)].map(([tag]) => {
-    const action = /action="([^"]*)"/.exec(tag)?.[1]
-    const { pathname, search } = new URL(action === undefined ? address : plain(action), "http://127.0.0.1")
-    return pathname + search
-  })
-}
-
-function plain(attribute: string): string {
-  return attribute.replaceAll("&#x3D;", "=").replaceAll("&amp;", "&")
 }
