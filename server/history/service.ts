@@ -95,6 +95,8 @@ export function historyOfContainer(studio: Studio, containerId: number, limit: n
       `WITH done (id) AS (
          SELECT action_id FROM movement WHERE container_id = :container
          UNION SELECT action_id FROM mark WHERE container_id = :container
+         UNION SELECT action_id FROM container_change WHERE container_id = :container
+         UNION SELECT action_id FROM container_cost WHERE container_id = :container
          UNION SELECT m.action_id FROM container h JOIN mark m ON m.lot_id = h.lot_id WHERE h.id = :container)
        SELECT ${ENTRY}, s.base_unit,
          coalesce((SELECT sum(m.amount) FROM movement m WHERE m.action_id = a.id AND m.container_id = c.id), 0) AS amount

@@ -1,6 +1,7 @@
 import { Refusal } from "../domain/refusal.ts"
 import { parseStudioCode, type StudioCode, studioCodeProblem } from "../domain/studio-code.ts"
 import type { Studio } from "../ledger/studio.ts"
+import { placeIn } from "../shelf/service.ts"
 import { packsByCode } from "../supplies/service.ts"
 
 /** What a code stands for. */
@@ -32,6 +33,8 @@ export interface Mix {
 export function find(studio: Studio, text: string): Found {
   const said = text.trim()
   if (said === "") return { kind: "nothing", sentence: "Scan a code, or type one." }
+  const place = placeIn(said)
+  if (place !== null) return { kind: "page", to: `/shelf/place?${new URLSearchParams({ name: place })}` }
   const own = parseStudioCode(said)
   const page = own === null ? null : pageOf(studio, own)
   if (page !== null) return { kind: "page", to: page }

@@ -11,7 +11,9 @@ export const LARGEST_PHOTO = 2_000_000
  *
  * @throws {Refusal} no JPEG, PNG or WebP; cut off or put together otherwise than the format says; too large
  */
-export function onlyThePicture(file: Uint8Array): { type: PictureType; bytes: Uint8Array } {
+export function onlyThePicture(sent: Uint8Array): { type: PictureType; bytes: Uint8Array } {
+  // a Buffer's slice is no copy
+  const file = new Uint8Array(sent.buffer, sent.byteOffset, sent.byteLength)
   if (file.length > LARGEST_PHOTO)
     throw new Refusal("That photo is too large: at most 2 MB. Take it from a little further away.", {
       status: 413,

@@ -45,7 +45,8 @@ export function scanRoutes(router: Router, studio: Studio): void {
   router.get("/receive/own", (req, res) => {
     const scan = readQuery(ScanQuery, req)
     const answer = lookUp(studio, scan)
-    if (answer.kind !== "own") return res.redirect(303, address("/receive/scan", inAddress(scan)))
+    if (answer.kind !== "own" && answer.kind !== "place")
+      return res.redirect(303, address("/receive/scan", inAddress(scan)))
     res.page("receiving/own", ownModel(answer, deliveryIn(studio, req)))
   })
   formPage(router, {
@@ -81,6 +82,7 @@ function whereTo(
 ): { to: string | null; sentence: string | null } {
   if (answer.kind === "bad") return { to: null, sentence: answer.sentence }
   if (answer.kind === "own") return { to: address("/receive/own", { code: answer.code }), sentence: null }
+  if (answer.kind === "place") return { to: address("/receive/own", { code: scan.code }), sentence: null }
   if (delivery === null || delivery.closed)
     return { to: null, sentence: "Begin a delivery first, then scan what is in it." }
   const here = { delivery: delivery.id }
@@ -153,7 +155,17 @@ function whichModel(answer: ScanAnswer, delivery: Delivery | null, scan: Scan) {
 
 const OWN = { container: "a container", cup: "a cup", mix: "a mix" } as const
 
-function ownModel(answer: Extract<ScanAnswer, { kind: "own" }>, delivery: Delivery | null) {
+function ownModel(answer: Extract<ScanAnswer, { kind: "own" | "place" }>, delivery: Delivery | null) {
+  const back = { to: address("/receive", { delivery: delivery?.id ?? null }), label: "Delivery" }
+  if (answer.kind === "place") {
+    return {
+      title: answer.place,
+      lead: "This is one of your shelves.",
+      back,
+      to: address("/shelf/place", { name: answer.place }),
+      label: `Go to ${answer.place}`,
+    }
+  }
   const what = OWN[answer.of]
   return {
     title: answer.code,
@@ -161,7 +173,7 @@ function ownModel(answer: Extract<ScanAnswer, { kind: "own" }>, delivery: Delive
       answer.name === null
         ? `This would be ${what} of yours, but none has this code. Look at it again.`
         : `This is ${what} of yours: ${answer.name}. It is in the book already.`,
-    back: { to: address("/receive", { delivery: delivery?.id ?? null }), label: "Delivery" },
+    back,
     to: answer.name === null ? null : address("/go", { code: answer.code }),
     label: `Go to ${answer.code}`,
   }

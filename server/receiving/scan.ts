@@ -2,6 +2,7 @@ import { z } from "zod"
 import { type CodeRead, itemInCarton, readCode, SYMBOLOGIES, type Symbology } from "../domain/gs1.ts"
 import type { StudioCodeKind } from "../domain/studio-code.ts"
 import type { Studio } from "../ledger/studio.ts"
+import { placeIn } from "../shelf/service.ts"
 import { type PackInfo, packsByCode, packsInCode } from "../supplies/service.ts"
 import { oneOf, orEmpty, scanned } from "../web/fields.ts"
 
@@ -44,11 +45,15 @@ export type ScanAnswer =
   | { kind: "unknown"; code: string; shown: string; doubt: string | null }
   /** one of the studio's own; `name` null when it was never given out */
   | { kind: "own"; of: StudioCodeKind; code: string; name: string | null }
+  /** a shelf's own label */
+  | { kind: "place"; place: string }
   | Extract<CodeRead, { kind: "ask" }>
   | { kind: "bad"; sentence: string }
 
 /** Finds out what a code is and, of a seller's code, which packs carry it. */
 export function lookUp(studio: Studio, scan: Scan): ScanAnswer {
+  const place = placeIn(scan.code)
+  if (place !== null) return { kind: "place", place }
   const read = readCode({ text: scan.code, symbology: scan.symbology })
   switch (read.kind) {
     case "item":

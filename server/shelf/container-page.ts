@@ -1,14 +1,21 @@
 import { sayDate } from "../domain/dates.ts"
 import { cautionsFor, isHazard } from "../domain/hazards.ts"
 import { sheetsIn } from "../domain/pieces.ts"
-import { fieldUnit, formatAmount, type UnitSystem } from "../domain/units.ts"
+import { isUsableOn } from "../domain/shelf-life.ts"
+import { fieldAmount, fieldUnit, formatAmount, type UnitSystem } from "../domain/units.ts"
+import { weightMg } from "../domain/weighing.ts"
 import { historyOfContainer } from "../history/service.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
+import { photosOf } from "../receiving/service.ts"
 import type { FormState } from "../web/forms.ts"
 import { type ContainerPage, containerByCode } from "./container.ts"
+import { pairWords } from "./pairs.ts"
+import { likelyPlaces, placesOf } from "./places.ts"
 import { discardWords, useByWords } from "./words.ts"
 
 const LAST_ACTIONS = 20
+const LIKELY_PLACES = 4
+const FILL_UPS = 3
 
 /** A container as a page. @throws {Refusal} 404 when there is none with that code */
 export function containerPage(studio: Studio, code: string, state: FormState | null) {
@@ -32,6 +39,18 @@ export function containerPage(studio: Studio, code: string, state: FormState | n
     countLabel: isPieces ? "How many pieces there are" : "Or how much exactly",
     writeOffKind: container.expired ? "write-off" : "",
     isPieces,
+    // one tap each: to a likely place, half of it into a new bottle, from the bottle that goes off first
+    likelyPlaces: likelyPlaces(studio, container, LIKELY_PLACES),
+    places: placesOf(studio).map((one) => one.place),
+    placeName: encodeURIComponent(container.place ?? ""),
+    half: halfOf(container, units),
+    fillUps: fillUpsOf(container, amount, units, today),
+    pairs: pairWords(studio, container.supplyId),
+    photos: photosOf(studio, [container.lotId, ...container.pouredIn.map((lot) => lot.lotId)]),
+    scaleUnit: fieldUnit("mg", units),
+    isWeighed: weightMg(container.fullAmount, container.baseUnit, container.densityMgPerMl) !== null,
+    isFull: container.amountLeft === container.fullAmount,
+    emptyWeight: container.emptyMg === null ? null : formatAmount(container.emptyMg, "mg", units),
     full: amount(container.fullAmount),
     left: amount(container.amountLeft),
     useByWhy: useByWords(container, today),
@@ -59,6 +78,8 @@ export function containerPage(studio: Studio, code: string, state: FormState | n
       decant: state?.form === "decant",
       writeOff: state?.form === "write-off",
       earlier: state?.form === "open",
+      move: state?.form === "move",
+      weigh: state?.form === "weigh",
     },
     entries: historyOfContainer(studio, container.containerId, LAST_ACTIONS).map((entry) => ({
       ...entry,
@@ -75,6 +96,40 @@ export const LEVELS = [
   { value: "1/4", label: "¼", share: 0.25 },
   { value: "empty", label: "Empty", share: 0 },
 ] as const
+
+/** Half of what is in it, as it is typed and as it is said; null where it cannot be halved. */
+function halfOf(container: ContainerPage, units: UnitSystem): { typed: string; says: string } | null {
+  const half = Math.floor(container.amountLeft / 2)
+  if (half === 0 || container.baseUnit === "mm2" || container.baseUnit === "um") return null
+  return { typed: typedAmount(half, container, units), says: formatAmount(half, container.baseUnit, units) }
+}
+
+/** Bottles it can be filled up from, each with as much of it as goes in. */
+function fillUpsOf(
+  container: ContainerPage,
+  amount: (value: number) => string,
+  units: UnitSystem,
+  today: string,
+) {
+  const room = container.fullAmount - container.amountLeft
+  const isPoured = container.baseUnit === "uL" || container.baseUnit === "mg"
+  if (room <= 0 || !isPoured || container.held) return []
+  const usable = container.others.filter((one) => isUsableOn(one.useBy, today))
+  return usable.slice(0, FILL_UPS).map((one) => {
+    const goesIn = Math.min(room, one.amountLeft)
+    return {
+      from: one.code,
+      typed: typedAmount(goesIn, container, units),
+      says: `${amount(goesIn)} from ${one.code}${goesIn === one.amountLeft ? ", the last of it" : ""}`,
+    }
+  })
+}
+
+/** With its unit, so that it reads back as just that amount. */
+function typedAmount(value: number, { baseUnit }: ContainerPage, units: UnitSystem): string {
+  const unit = fieldUnit(baseUnit, units)
+  return `${fieldAmount(value, unit)} ${unit}`
+}
 
 function leadOf(
   container: ContainerPage,

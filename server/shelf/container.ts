@@ -47,6 +47,9 @@ export interface ContainerPage {
   lotHeld: boolean
   heldItself: boolean
   onBench: boolean
+  place: string | null
+  /** what the bottle alone weighs; null while it was never weighed full */
+  emptyMg: number | null
   /** lots that came in later from other bottles */
   pouredIn: { lotId: number; number: string | null; from: string }[]
   /** what it can be topped up from, soonest to go off first */
@@ -82,13 +85,15 @@ interface Row {
   held: number
   lot_held: number
   on_bench: number
+  place: string | null
+  empty_mg: number | null
 }
 
 const ROW = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_unit, s.colour, s.density_mg_per_ml,
     c.lot_id, l.number, k.name AS maker, c.amount_left, c.full_amount,
     s.kept_back, s.sheet_width_um, s.sheet_height_um, c.cost_left_micro, d.received_on,
     e.name AS seller, c.opened_at, c.opened_on, s.open_life, s.open_life_unit, l.expires_on, l.expiry_basis,
-    c.held, l.held AS lot_held, c.on_bench
+    c.held, l.held AS lot_held, c.on_bench, c.place, c.empty_mg
   FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id
   LEFT JOIN maker k ON k.id = l.maker_id LEFT JOIN receipt_line r ON r.id = c.receipt_line_id
   LEFT JOIN delivery d ON d.id = r.delivery_id LEFT JOIN seller e ON e.id = d.seller_id
@@ -145,6 +150,8 @@ export function containerByCode(studio: Studio, code: string): ContainerPage {
     lotHeld: row.lot_held === 1,
     heldItself: row.held === 1,
     onBench: row.on_bench === 1,
+    place: row.place,
+    emptyMg: row.empty_mg,
     pouredIn: pouredInto(studio, row.id),
     others: mine
       .filter((one) => one.containerId !== row.id && !one.held)

@@ -9,7 +9,7 @@ import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 export type ShelfShow = "all" | "soon" | "later" | "expired" | "low" | "held" | "open" | "bench"
 
 export interface ShelfFilter {
-  /** in the supply's name, a lot number, a maker or a container's code; "" for no search */
+  /** in the supply's name, a lot number, a maker, a container's code or its place; "" for no search */
   search?: string
   kind?: SupplyKind | null
   show?: ShelfShow
@@ -185,7 +185,8 @@ function lotsOf(containers: readonly ShelfContainer[]): ShelfLot[] {
 
 function isAskedFor(one: ShelfContainer, filter: ShelfFilter, isLow: ReadonlySet<number>): boolean {
   if (filter.kind && one.kind !== filter.kind) return false
-  if (!isFound([one.supply, one.lotNumber ?? "", one.maker ?? "", one.code], filter.search)) return false
+  if (!isFound([one.supply, one.lotNumber ?? "", one.maker ?? "", one.code, one.place ?? ""], filter.search))
+    return false
   const show = filter.show ?? "all"
   switch (show) {
     case "all":

@@ -5,7 +5,8 @@ import { Refusal } from "../domain/refusal.ts"
 import { fieldUnit, formatAmount, parseAmount } from "../domain/units.ts"
 import type { Actor, Done } from "../ledger/act.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
-import { idempotencyKey, isLocalPath, oneOf, optionalText, orEmpty, text } from "../web/fields.ts"
+import { by } from "../web/device.ts"
+import { idempotencyKey, isLocalPath, oneOf, optionalText, orEmpty, orRefuse, text } from "../web/fields.ts"
 import { codeParam, formPost, idParam, readQuery } from "../web/forms.ts"
 import { qrSvg } from "../web/qr.ts"
 import { containerPage, LEVELS } from "./container-page.ts"
@@ -19,11 +20,14 @@ import {
   hold,
   holdLot,
   lowSupplies,
+  moveContainer,
+  onPlace,
   openContainer,
   release,
   releaseLot,
   topUp,
   unbench,
+  weighContainer,
   writeOff,
 } from "./service.ts"
 import { ShelfQuery, shelfPage } from "./shelf-page.ts"
@@ -50,6 +54,10 @@ const Count = z.object({
   ),
   amount,
 })
+const Move = z.object({ key: idempotencyKey, returnTo: back, place: optionalText(60, "The place") })
+const Weigh = z.object({ key: idempotencyKey, gross: text(30, "What the scale reads") })
+const PlaceQuery = z.object({ name: text(40, "The place") })
+const PutHere = z.object({ key: idempotencyKey, name: text(40, "The place"), code: text(60, "The code") })
 const WriteOff = z.object({
   key: idempotencyKey,
   kind: oneOf(["waste", "write-off"], "What happened"),
@@ -87,6 +95,7 @@ export function shelfRoutes(studio: Studio): Router {
   oneTap(router, studio, "hold", (by, code) => said(hold(studio, by, code)))
   oneTap(router, studio, "release", (by, code) => said(release(studio, by, code)))
   amountForms(router, studio)
+  placeForms(router, studio)
 
   for (const [what, change] of [
     ["hold", holdLot],
@@ -97,7 +106,7 @@ export function shelfRoutes(studio: Studio): Router {
       form: Tap,
       save: (input, req, res) => {
         const lotId = idParam(req)
-        const done = change(studio, actorOf(input), lotId)
+        const done = change(studio, actorOf(res, input), lotId)
         res.saved(`${done.summary}.`, { to: input.returnTo ?? `/lots/${lotId}`, undo: done.actionId })
       },
     })
@@ -120,7 +129,7 @@ function amountForms(router: Router, studio: Studio): void {
       save: (input, req, res) => {
         const to = containerByCode(studio, codeParam(req))
         const pour = { fromCode: input.from, toCode: to.code, amount: readAmount(studio, to, input.amount) }
-        const done = topUp(studio, actorOf(input), pour)
+        const done = topUp(studio, actorOf(res, input), pour)
         res.saved(`${done.summary}.`, { to: `/containers/${to.code}`, undo: done.actionId })
       },
     },
@@ -134,7 +143,7 @@ function amountForms(router: Router, studio: Studio): void {
       save: (input, req, res) => {
         const from = containerByCode(studio, codeParam(req))
         const pour = { fromCode: from.code, amount: readAmount(studio, from, input.amount) }
-        const done = decant(studio, actorOf(input), pour)
+        const done = decant(studio, actorOf(res, input), pour)
         const { code } = done.answer
         res.saved(`${done.summary}. Write ${code} on it, or print its code.`, {
           to: `/containers/${code}`,
@@ -152,7 +161,7 @@ function amountForms(router: Router, studio: Studio): void {
       save: (input, req, res) => {
         const container = containerByCode(studio, codeParam(req))
         const counted = { code: container.code, ...readCount(studio, container, input) }
-        const done = countContainer(studio, actorOf(input), counted)
+        const done = countContainer(studio, actorOf(res, input), counted)
         const also = lowNow(studio, container.supplyId)
         res.saved(`${done.summary}.`, { to: `/containers/${container.code}`, undo: done.actionId, also })
       },
@@ -172,13 +181,93 @@ function amountForms(router: Router, studio: Studio): void {
           kind: input.kind,
           reason: input.reason,
         }
-        const done = writeOff(studio, actorOf(input), off)
+        const done = writeOff(studio, actorOf(res, input), off)
         const also = [...lowNow(studio, container.supplyId), ...discardWords(container)]
         res.saved(`${done.summary}.`, { to: `/containers/${container.code}`, undo: done.actionId, also })
       },
     },
     again,
   )
+}
+
+/** Where a container stands and what it weighs. */
+function placeForms(router: Router, studio: Studio): void {
+  const again = {
+    view: "shelf/container",
+    show: (req: express.Request, state: Parameters<typeof containerPage>[2]) =>
+      containerPage(studio, codeParam(req), state),
+  }
+  formPost(
+    router,
+    {
+      path: "/containers/:code/move",
+      form: Move,
+      save: (input, req, res) => {
+        const { code } = containerByCode(studio, codeParam(req))
+        const done = moveContainer(studio, actorOf(res, input), { code, place: input.place })
+        res.saved(`${done.summary}.`, { to: input.returnTo ?? `/containers/${code}`, undo: done.actionId })
+      },
+    },
+    again,
+  )
+  formPost(
+    router,
+    {
+      path: "/containers/:code/weigh",
+      form: Weigh,
+      save: (input, req, res) => {
+        const container = containerByCode(studio, codeParam(req))
+        const unit = fieldUnit("mg", settingsOf(studio).units)
+        const grossMg = orRefuse(parseAmount(input.gross, "mg", unit), "gross").amount
+        const done = weighContainer(studio, actorOf(res, input), { code: container.code, grossMg })
+        const also = lowNow(studio, container.supplyId)
+        res.saved(`${done.summary}.`, { to: `/containers/${container.code}`, undo: done.actionId, also })
+      },
+    },
+    again,
+  )
+  const place = {
+    view: "shelf/place",
+    show: (req: express.Request) => placePage(studio, readQuery(PlaceQuery, req).name),
+  }
+  router.get("/shelf/place", (req, res) => {
+    res.page(place.view, place.show(req))
+  })
+  formPost(
+    router,
+    {
+      path: "/shelf/place",
+      form: PutHere,
+      save: (input, _req, res) => {
+        const { code } = containerByCode(studio, input.code)
+        const done = moveContainer(studio, actorOf(res, input), { code, place: input.name })
+        const { place: name } = done.answer
+        res.saved(`${done.summary}.`, {
+          to: `/shelf/place?${new URLSearchParams({ name })}`,
+          undo: done.actionId,
+        })
+      },
+    },
+    {
+      view: place.view,
+      show: (req) => placePage(studio, PlaceQuery.safeParse(req.body).data?.name ?? "Somewhere"),
+    },
+  )
+}
+
+function placePage(studio: Studio, name: string) {
+  const there = onPlace(studio, name)
+  return {
+    title: name,
+    lead:
+      there.length === 0
+        ? "Nothing stands here by the book."
+        : `${there.length === 1 ? "One container stands" : `${there.length} containers stand`} here.`,
+    back: { to: "/shelf", label: "Shelf" },
+    name,
+    there,
+    label: `/labels?${new URLSearchParams({ place: name })}`,
+  }
 }
 
 /** A form of one button on a container. */
@@ -193,7 +282,7 @@ function oneTap(
     form: Tap,
     save: (input, req, res) => {
       const { code } = containerByCode(studio, codeParam(req))
-      const { done, sentence } = change(actorOf(input), code)
+      const { done, sentence } = change(actorOf(res, input), code)
       res.saved(sentence, { to: input.returnTo ?? `/containers/${code}`, undo: done.actionId })
     },
   })
@@ -203,10 +292,12 @@ function said(done: Done<unknown>): { done: Done<unknown>; sentence: string } {
   return { done, sentence: `${done.summary}.` }
 }
 
-function actorOf(input: { key: string; happenedAt?: string | null; reason?: string }): Actor {
+function actorOf(
+  res: express.Response,
+  input: { key: string; happenedAt?: string | null; reason?: string },
+): Actor {
   return {
-    device: "this computer",
-    key: input.key,
+    ...by(res, input.key),
     happenedAt: input.happenedAt ?? undefined,
     reason: input.reason,
   }

@@ -14,4 +14,5 @@ export {
   type ShelfSupply,
   shelf,
 } from "./on-shelf.ts"
+export { moveContainer, onPlace, placeCode, placeIn, placesOf } from "./places.ts"
 export { keepFullWeight, type Weighed, weighContainer } from "./weigh.ts"
