@@ -1,18 +1,12 @@
 /**
  * The mix card: pot-life clocks that go on while the page is away or the phone sleeps, since only the moment at
- * which A met B is kept; and the button that prints.
+ * which A met B is kept.
  */
 
 /** Warned from here on: this part of the time is left. */
 const SOON = 1 / 4
 
 for (const clock of document.querySelectorAll<HTMLElement>("[data-clock]")) wind(clock)
-
-const printer = document.querySelector<HTMLButtonElement>("[data-print]")
-if (printer !== null) {
-  printer.hidden = false
-  printer.addEventListener("click", () => window.print())
-}
 
 function wind(clock: HTMLElement): void {
   const part = <Kind extends HTMLElement>(name: string) => clock.querySelector<Kind>(`[data-${name}]`) as Kind

@@ -1,4 +1,4 @@
-/** On every page: a form is sent once however often its button is tapped, and a notice can be put away. */
+/** On every page: a form is sent once however often its button is tapped, a notice can be put away, a page printed. */
 
 const sent = new WeakSet<HTMLFormElement>()
 
@@ -27,6 +27,11 @@ document.addEventListener("click", (event) => {
   const button = event.target instanceof Element ? event.target.closest("[data-dismiss]") : null
   button?.closest("[data-notice]")?.remove()
 })
+
+for (const printer of document.querySelectorAll<HTMLButtonElement>("[data-print]")) {
+  printer.hidden = false
+  printer.addEventListener("click", () => window.print())
+}
 
 function setButtons(form: HTMLFormElement, busy: boolean): void {
   for (const element of form.elements) {

@@ -111,3 +111,9 @@ BEGIN SELECT raise(ABORT, 'this version has been used; make a new one'); END;
 CREATE TRIGGER layer_use_kept BEFORE DELETE ON layer_use
 WHEN (SELECT v.frozen FROM layer l JOIN design_version v ON v.id = l.version_id WHERE l.id = OLD.layer_id) = 1
 BEGIN SELECT raise(ABORT, 'this version has been used; make a new one'); END;
+
+-- What was written down about a cup or a lot stays written; an undo takes back the action.
+CREATE TRIGGER complaint_stays BEFORE UPDATE ON complaint BEGIN SELECT raise(ABORT, 'complaints are never changed'); END;
+CREATE TRIGGER complaint_kept BEFORE DELETE ON complaint BEGIN SELECT raise(ABORT, 'complaints are never deleted'); END;
+CREATE TRIGGER told_stays BEFORE UPDATE ON told BEGIN SELECT raise(ABORT, 'what was told is never changed'); END;
+CREATE TRIGGER told_kept BEFORE DELETE ON told BEGIN SELECT raise(ABORT, 'what was told is never deleted'); END;

@@ -78,7 +78,7 @@ export function traceLot(studio: Studio, lotId: number): LotTrace {
  * by an index, so that a million other movements do not matter.
  */
 export const CUPS_OF_LOT = `SELECT u.serial, u.state, d.name AS design, u.batch_id AS batchId,
-    group_concat(DISTINCT y.name) AS layers, min(a.happened_on) AS firstOn, o.id AS orderId, p.name AS buyer, p.contact
+    replace(group_concat(DISTINCT y.name), ',', ', ') AS layers, min(a.happened_on) AS firstOn, o.id AS orderId, p.name AS buyer, p.contact
   FROM container_lot t
     CROSS JOIN movement came ON came.id = t.movement_id
     CROSS JOIN movement used ON used.container_id = t.container_id AND used.id > t.movement_id

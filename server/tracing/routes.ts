@@ -1,8 +1,28 @@
 import express, { type Response, type Router } from "express"
+import { z } from "zod"
 import { readableWorking } from "../domain/readable-working.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { codeParam, idParam } from "../web/forms.ts"
-import { type CoatTrace, cupTraceCsv, lotTraceCsv, recentLots, traceCup, traceLot } from "./service.ts"
+import { photosOf } from "../receiving/service.ts"
+import { by } from "../web/device.ts"
+import { id, idempotencyKey, optionalText, text } from "../web/fields.ts"
+import { codeParam, formPost, idParam } from "../web/forms.ts"
+import { qrSvg } from "../web/qr.ts"
+import {
+  balanceOf,
+  buyersOf,
+  type CoatTrace,
+  complain,
+  complaintsOf,
+  cupTraceCsv,
+  type LotTrace,
+  lotTraceCsv,
+  recentLots,
+  sideBySide,
+  tellBuyer,
+  traceCup,
+  traceLot,
+  whereNow,
+} from "./service.ts"
 
 /** Which lot went into which cup, both ways, as a page and as CSV. */
 export function tracingRoutes(studio: Studio): Router {
@@ -25,11 +45,40 @@ export function tracingRoutes(studio: Studio): Router {
       title: `Cup ${trace.serial}`,
       lead: `${trace.design}, version ${trace.version}; ${trace.state}.`,
       back: { to: `/batches/${trace.batchId}`, label: "Its batch" },
+      complaints: complaintsOf(studio, trace.serial),
       trace: {
         ...trace,
         layers: trace.layers.map((layer) => ({ ...layer, coats: layer.coats.map(readable) })),
       },
     })
+  })
+  formPost(router, {
+    path: "/cups/:serial/complaint",
+    form: z.object({ key: idempotencyKey, what: text(500, "What the buyer saw") }),
+    save: (input, req, res) => {
+      const serial = codeParam(req, "serial")
+      const done = complain(studio, by(res, input.key), { serial, what: input.what })
+      res.saved("The complaint is written down with the cup.", { to: `/cups/${serial}`, undo: done.actionId })
+    },
+  })
+  router.get("/cups/:serial/card", (req, res) => {
+    const trace = traceCup(studio, codeParam(req, "serial"))
+    res.page("tracing/card", {
+      title: `Card for cup ${trace.serial}`,
+      lead: "Prints on a card of 74 × 105 mm (A7). Nothing on it tells who bought the cup.",
+      back: { to: `/cups/${trace.serial}`, label: `Cup ${trace.serial}` },
+      serial: trace.serial,
+      design: trace.design,
+      studio: settingsOf(studio).name,
+    })
+  })
+  router.get("/cups/:serial/code.svg", (req, res) => {
+    const { serial } = traceCup(studio, codeParam(req, "serial"))
+    res.setHeader("Cache-Control", "private, max-age=86400")
+    res.type("image/svg+xml").send(qrSvg(serial, { border: 2, scale: 2 }))
+  })
+  router.get("/cups/:serial/trace.json", (req, res) => {
+    res.json({ format: "lotcup cup trace", formatVersion: 1, ...traceCup(studio, codeParam(req, "serial")) })
   })
   router.get("/cups/:serial/trace.csv", (req, res) => {
     const trace = traceCup(studio, codeParam(req, "serial"))
@@ -37,17 +86,37 @@ export function tracingRoutes(studio: Studio): Router {
   })
   router.get("/lots/:id", (req, res) => {
     const trace = traceLot(studio, idParam(req))
-    const buyers = new Set(trace.cups.map((cup) => cup.buyer).filter((buyer) => buyer !== null))
-    const sent = trace.cups.filter((cup) => cup.state === "sent").length
+    const buyers = buyersOf(studio, trace)
     res.page("tracing/lot", {
       title: `${trace.supply}, lot ${trace.number ?? "without a number"}`,
-      lead:
-        trace.cups.length === 0
-          ? "No cup has anything of this lot."
-          : `In ${trace.cups.length} ${trace.cups.length === 1 ? "cup" : "cups"}; ${sent} sent, to ${buyers.size} ${buyers.size === 1 ? "buyer" : "buyers"}.`,
+      lead: leadOfLot(trace, buyers.length),
       back: { to: "/trace", label: "Trace" },
       here: `/lots/${trace.lotId}`,
+      photos: photosOf(studio, [trace.lotId]),
       trace,
+      groups: whereNow(trace.cups),
+      buyers,
+      balance: balanceOf(studio, trace),
+      compared: sideBySide(studio, trace),
+    })
+  })
+  formPost(router, {
+    path: "/lots/:id/told",
+    form: z.object({ key: idempotencyKey, orderId: id, how: optionalText(200) }),
+    save: (input, req, res) => {
+      const lotId = idParam(req)
+      const done = tellBuyer(studio, by(res, input.key), { lotId, orderId: input.orderId, how: input.how })
+      res.saved(`${done.summary}.`, { to: `/lots/${lotId}`, undo: done.actionId })
+    },
+  })
+  router.get("/lots/:id/trace.json", (req, res) => {
+    const trace = traceLot(studio, idParam(req))
+    res.json({
+      format: "lotcup lot trace",
+      formatVersion: 1,
+      ...trace,
+      balance: balanceOf(studio, trace),
+      compared: sideBySide(studio, trace),
     })
   })
   router.get("/lots/:id/trace.csv", (req, res) => {
@@ -55,6 +124,13 @@ export function tracingRoutes(studio: Studio): Router {
     sendCsv(res, `lot-${trace.lotId}.csv`, lotTraceCsv(trace))
   })
   return router
+}
+
+function leadOfLot({ cups }: LotTrace, buyers: number): string {
+  if (cups.length === 0) return "No cup has anything of this lot."
+  const where = whereNow(cups).map((group) => `${group.cups.length} ${group.where.toLowerCase()}`)
+  const told = buyers === 0 ? "" : ` ${buyers === 1 ? "One order" : `${buyers} orders`} to write to.`
+  return `In ${cups.length} ${cups.length === 1 ? "cup" : "cups"}: ${where.join(", ")}.${told}`
 }
 
 function sendCsv(res: Response, name: string, body: string): void {

@@ -1,3 +1,13 @@
 export { cupTraceCsv, lotTraceCsv } from "./csv.ts"
 export { type CoatTrace, type CupTrace, type LotShare, traceCup, type UseTrace } from "./cup.ts"
 export { type LotTrace, recentLots, type TracedContainer, type TracedCup, traceLot } from "./lot.ts"
+export {
+  type BuyerToTell,
+  balanceOf,
+  buyersOf,
+  complain,
+  complaintsOf,
+  sideBySide,
+  tellBuyer,
+  whereNow,
+} from "./suspect.ts"

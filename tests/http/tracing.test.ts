@@ -1,0 +1,128 @@
+import { Temporal } from "temporal-polyfill"
+import { afterAll, beforeAll, expect, test } from "vitest"
+import { openStudioFile } from "../../db/migrate.ts"
+import { loadDemo } from "../../seed/demo.ts"
+import { historyRoutes } from "../../server/history/routes.ts"
+import { reverse } from "../../server/ledger/reverse.ts"
+import { shelfRoutes } from "../../server/shelf/routes.ts"
+import { tracingRoutes } from "../../server/tracing/routes.ts"
+import { balanceOf, sideBySide, traceLot } from "../../server/tracing/service.ts"
+import { verify } from "../../server/verify/service.ts"
+import { someone } from "../support/studio.ts"
+import type { Listening } from "./listening.ts"
+import { keysIn, listenWith } from "./some-rooms.ts"
+
+const now = Temporal.Instant.from("2026-12-01T18:00:00Z")
+const file = openStudioFile(":memory:")
+loadDemo(file, now)
+const studio = { file, now: () => now }
+let here: Listening
+/** A resin lot whose cups were sent to buyers. */
+let lotId: number
+
+beforeAll(async () => {
+  here = await listenWith(studio, [tracingRoutes, shelfRoutes, historyRoutes])
+  lotId = file
+    .allText<{ id: number }>(
+      "SELECT l.id FROM lot l JOIN supply s ON s.id = l.supply_id WHERE s.kind = 'hardener' ORDER BY l.id",
+    )
+    .map((row) => row.id)
+    .find((id) =>
+      traceLot(studio, id).cups.some((cup) => cup.state === "sent" && cup.orderId !== null),
+    ) as number
+})
+afterAll(() => here.close())
+
+const lastAction = () => file.firstText<{ id: number }>("SELECT max(id) AS id FROM action")?.id as number
+
+test("everything that came of a lot is on cups, left, poured on, thrown away or said to be unexplained, to the last unit", () => {
+  for (const { id } of file.allText<{ id: number }>("SELECT id FROM lot")) {
+    const { came, onCups, left, pouredOn, wasted, unexplained } = balanceOf(studio, traceLot(studio, id))
+    const onShelf = file.firstText<{ n: number }>(
+      "SELECT coalesce(sum(amount_left), 0) AS n FROM container WHERE lot_id = ?",
+      [id],
+    )
+    expect(left).toBe(onShelf?.n)
+    expect(onCups + left + pouredOn + wasted + unexplained).toBe(came)
+  }
+})
+
+test("cups with the lot and the others together are all cups that have the supply, each once", () => {
+  const trace = traceLot(studio, lotId)
+  const { withIt, others } = sideBySide(studio, trace)
+  const all = file.firstText<{ n: number }>(
+    `SELECT count(DISTINCT cc.cup_id) AS n FROM movement m JOIN container c ON c.id = m.container_id
+       JOIN coat_cup cc ON cc.coat_id = m.coat_id JOIN cup u ON u.id = cc.cup_id
+     WHERE c.supply_id = ? AND m.kind = 'use' AND u.state IS NOT NULL`,
+    [trace.supplyId],
+  )
+  expect(withIt.all).toBe(trace.cups.length)
+  expect(withIt.all + others.all).toBe(all?.n)
+})
+
+test("a complaint is kept with the cup, counts beside the others, and is taken back by undo", async () => {
+  const { serial } = traceLot(studio, lotId).cups.find((cup) => cup.state === "sent") as { serial: string }
+  const before = sideBySide(studio, traceLot(studio, lotId)).withIt.bad
+  const [key = ""] = keysIn((await here.get(`/cups/${serial}`).expect(200)).text)
+  await here.post(`/cups/${serial}/complaint`, { key, what: "Yellow at the rim <b>already</b>" }).expect(303)
+  const { text } = await here.get(`/cups/${serial}`).expect(200)
+  expect(text).toContain("Yellow at the rim &lt;b&gt;already&lt;/b&gt;")
+  expect(sideBySide(studio, traceLot(studio, lotId)).withIt.bad).toBe(before + 1)
+  reverse(studio, someone(), lastAction())
+  expect(sideBySide(studio, traceLot(studio, lotId)).withIt.bad).toBe(before)
+})
+
+test("an empty complaint, an unknown cup and half a megabyte change nothing", async () => {
+  const { serial } = traceLot(studio, lotId).cups[0] as { serial: string }
+  const before = lastAction()
+  const key = () => crypto.randomUUID()
+  await here.post(`/cups/${serial}/complaint`, { key: key(), what: "   " }).expect(422)
+  await here.post("/cups/T0000X/complaint", { key: key(), what: "yellow" }).expect(404)
+  await here.post(`/cups/${serial}/complaint`, { key: key(), what: "y".repeat(501) }).expect(422)
+  await here.post(`/cups/${serial}/complaint`, { key: key(), what: "y".repeat(500_000) }).expect(413)
+  expect(lastAction()).toBe(before)
+})
+
+test("who has the cups of a lot stands on its page; whom one has told is written down once, and undone", async () => {
+  const { text } = await here.get(`/lots/${lotId}`).expect(200)
+  expect(text).toContain("Who has them")
+  const orderId = /name="orderId" value="(\d+)"/.exec(text)?.[1] as string
+  await here
+    .post(`/lots/${lotId}/told`, { key: crypto.randomUUID(), orderId, how: "wrote a letter" })
+    .expect(303)
+  expect((await here.get(`/lots/${lotId}`)).text).toContain("wrote a letter")
+  await here.post(`/lots/${lotId}/told`, { key: crypto.randomUUID(), orderId, how: "" }).expect(409)
+  await here.post(`/lots/${lotId}/told`, { key: crypto.randomUUID(), orderId: "999999", how: "" }).expect(404)
+  reverse(studio, someone(), lastAction())
+  expect((await here.get(`/lots/${lotId}`)).text).not.toContain("wrote a letter")
+})
+
+test("the lead says at once how many cups, where they are, and how many orders to write to", async () => {
+  const { text } = await here.get(`/lots/${lotId}`)
+  expect(text).toMatch(/In \d+ cups?: [^<]*\d+ sent[^<]*\. (One order|\d+ orders) to write to\./)
+})
+
+test("a cup's card has its serial, a picture of it and what the drinker must know, and nothing of the buyer", async () => {
+  const cup = traceLot(studio, lotId).cups.find((one) => one.buyer !== null)
+  const { text } = await here.get(`/cups/${cup?.serial}/card`).expect(200)
+  expect(text).toContain(cup?.serial)
+  expect(text).toContain("below the drinking edge")
+  expect(text).not.toContain(cup?.buyer)
+  const svg = await here.get(`/cups/${cup?.serial}/code.svg`).expect(200)
+  expect(svg.headers["content-type"]).toContain("image/svg+xml")
+})
+
+test("both traces go out as JSON with the name and version of their form", async () => {
+  const lot = (await here.get(`/lots/${lotId}/trace.json`).expect(200)).body
+  expect(lot).toMatchObject({ format: "lotcup lot trace", formatVersion: 1, lotId })
+  const cup = (await here.get(`/cups/${lot.cups[0].serial}/trace.json`).expect(200)).body
+  expect(cup).toMatchObject({ format: "lotcup cup trace", formatVersion: 1, serial: lot.cups[0].serial })
+  const lots = cup.layers.flatMap((layer: { coats: { uses: { lots: { lotId: number }[] }[] }[] }) =>
+    layer.coats.flatMap((coat) => coat.uses.flatMap((use) => use.lots.map((one) => one.lotId))),
+  )
+  expect(lots).toContain(lotId)
+})
+
+test("after all of it the book still agrees with every rule", () => {
+  expect(verify(file)).toEqual([])
+})
