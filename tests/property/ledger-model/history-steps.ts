@@ -5,7 +5,7 @@ import type { Shop } from "./shop.ts"
 import { ask, everyRow, Step, sendAgain } from "./step.ts"
 import { leaveBenchIfEmpty, takeBack, whyNotUndone } from "./undoing.ts"
 
-/** Any earlier action: the last ones more often, undos and what is undone already less. */
+/** Any earlier action: the last ones, pours and coats more often, undos and what is undone already less. */
 export class Undo extends Step {
   possible(shop: Readonly<Shop>): boolean {
     return shop.book.deeds.length > 0
@@ -15,8 +15,10 @@ export class Undo extends Step {
     const [which = 0] = this.numbers
     const { book } = shop
     const standing = book.standing().filter((deed) => deed.undoes === null)
-    const some = [standing.slice(-3), standing, standing, book.deeds][which % 4] ?? []
-    const target = pick(some.length > 0 ? some : book.deeds, which >> 2)
+    const pours = standing.filter((deed) => deed.moves.some((move) => move.from !== undefined))
+    const coats = standing.filter((deed) => deed.coats.length > 0)
+    const some = pick([standing.slice(-3), standing, pours, coats, book.deeds], which)
+    const target = pick(some.length > 0 ? some : book.deeds, Math.floor(which / 5))
     const said = `undo ${target.id} (${target.said})`
     say(said)
     ask(shop, {

@@ -12,7 +12,7 @@ import {
   unbench,
   writeOff,
 } from "../../../server/shelf/service.ts"
-import { type Bottle, costOf, type Deed } from "./book.ts"
+import { type Book, type Bottle, costOf, type Deed } from "./book.ts"
 import { dayFor, pick, pickAmount, pickBottle, pickTime } from "./choose.ts"
 import type { Shop } from "./shop.ts"
 import { ask, Step } from "./step.ts"
@@ -145,7 +145,12 @@ export class Pour extends OnBottle {
     const others = [...book.bottles.values()].filter(
       (one) => one.code !== from.code && (target % 16 === 0 || one.supplyId === from.supplyId),
     )
-    const to = target % 5 === 0 || others.length === 0 ? null : pick(others, target)
+    // where the mixture matters: into one that was used before
+    const used = others.filter(({ code }) => usedInCoats(book).has(code))
+    const to =
+      target % 5 === 0 || others.length === 0
+        ? null
+        : pick(target % 2 === 0 && used.length > 0 ? used : others, target >> 1)
     const at = pickTime(shop, when)
     const amount = pickAmount(Math.max(1, from.amount), part)
     const asked = amount === from.amount ? null : amount
@@ -195,14 +200,17 @@ export class Pour extends OnBottle {
   }
 }
 
-/** What is really in it: less, more, as the book says, or far more than fits. */
+/** What is really in it: less, more, as the book says, just what was poured in last, or far more than fits. */
 export class Count extends OnBottle {
   take(shop: Shop, say: (said: string) => void): void {
     const [which = 0, part = 0, when = 0] = this.numbers
-    const bottle = pickBottle(shop, which)
+    const mixtures = [...shop.book.bottles.values()].filter(({ code }) => lastPour(shop.book, code) > 0)
+    const bottle = part % 2 === 0 && mixtures.length > 0 ? pick(mixtures, which) : pickBottle(shop, which)
     const at = pickTime(shop, when)
     const amount =
-      Math.round(bottle.full * pick([0, 0.2, 0.5, 0.9, 1, 1.5, 4.1], part)) || pick([0, 1], which)
+      (part % 4 === 0 && lastPour(shop.book, bottle.code)) ||
+      Math.round(bottle.full * pick([0, 0.2, 0.5, 0.9, 1, 1.5, 4.1], part)) ||
+      pick([0, 1], which)
     const said = `count ${bottle.code}: ${amount}${at === null ? "" : ` at ${at}`}`
     say(said)
     const farTooMuch = amount > 2 * Math.max(bottle.full, bottle.amount)
@@ -243,6 +251,17 @@ export class Waste extends OnBottle {
       keep: (deed) => takeOut(shop, deed, bottle, amount, "waste"),
     })
   }
+}
+
+/** How much was poured into a bottle the last time; 0: never. */
+function lastPour(book: Book, code: string): number {
+  const moves = book.standing().flatMap((deed) => deed.moves)
+  return moves.filter((move) => move.code === code && move.from !== undefined).at(-1)?.amount ?? 0
+}
+
+function usedInCoats(book: Book): Set<string> {
+  const coats = book.standing().flatMap((deed) => deed.coats)
+  return new Set(coats.flatMap((coat) => coat.draws.map((draw) => draw.code)))
 }
 
 function takeOut(shop: Shop, deed: Deed, bottle: Bottle, amount: number, kind: "count" | "waste"): void {
