@@ -99,7 +99,7 @@ describe.each([
       await page.goto(`${demo.here.url}/receive`)
       await page.keyboard.type(state.packCode)
       await page.keyboard.press("Enter")
-      await page.getByRole("button", { name: "Take it in" }).waitFor()
+      await page.getByRole("button", { name: "Take it in", exact: true }).waitFor()
       expect(await faultsOf(page, errors)).toEqual([])
     })
 
