@@ -9,6 +9,7 @@ import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { photosOf } from "../receiving/service.ts"
 import type { FormState } from "../web/forms.ts"
 import { type ContainerPage, containerByCode } from "./container.ts"
+import { LEVELS } from "./levels.ts"
 import { pairWords } from "./pairs.ts"
 import { likelyPlaces, placesOf } from "./places.ts"
 import { discardWords, useByWords } from "./words.ts"
@@ -87,15 +88,6 @@ export function containerPage(studio: Studio, code: string, state: FormState | n
     })),
   }
 }
-
-/** How full a look at the bottle says it is. */
-export const LEVELS = [
-  { value: "full", label: "Full", share: 1 },
-  { value: "3/4", label: "¾", share: 0.75 },
-  { value: "1/2", label: "½", share: 0.5 },
-  { value: "1/4", label: "¼", share: 0.25 },
-  { value: "empty", label: "Empty", share: 0 },
-] as const
 
 /** Half of what is in it, as it is typed and as it is said; null where it cannot be halved. */
 function halfOf(container: ContainerPage, units: UnitSystem): { typed: string; says: string } | null {

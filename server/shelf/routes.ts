@@ -1,7 +1,6 @@
 import express, { type Router } from "express"
 import { z } from "zod"
 import { sayDate } from "../domain/dates.ts"
-import { Refusal } from "../domain/refusal.ts"
 import { fieldUnit, formatAmount, parseAmount } from "../domain/units.ts"
 import type { Actor, Done } from "../ledger/act.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
@@ -9,11 +8,10 @@ import { by } from "../web/device.ts"
 import { idempotencyKey, isLocalPath, oneOf, optionalText, orEmpty, orRefuse, text } from "../web/fields.ts"
 import { codeParam, formPost, idParam, readQuery } from "../web/forms.ts"
 import { qrSvg } from "../web/qr.ts"
-import { containerPage, LEVELS } from "./container-page.ts"
+import { containerPage } from "./container-page.ts"
+import { countFields, readAmount, readCount } from "./read-count.ts"
 import {
   bench,
-  type ContainerPage,
-  type CountBasis,
   containerByCode,
   countContainer,
   decant,
@@ -44,16 +42,7 @@ const Tap = z.object({
 const amount = optionalText(40, "Amount")
 const TopUp = z.object({ key: idempotencyKey, from: text(40, "From which"), amount })
 const Decant = z.object({ key: idempotencyKey, amount })
-const Count = z.object({
-  key: idempotencyKey,
-  level: orEmpty(
-    oneOf(
-      LEVELS.map((one) => one.value),
-      "How full",
-    ),
-  ),
-  amount,
-})
+const Count = z.object({ key: idempotencyKey, ...countFields })
 const Move = z.object({ key: idempotencyKey, returnTo: back, place: optionalText(60, "The place") })
 const Weigh = z.object({ key: idempotencyKey, gross: text(30, "What the scale reads") })
 const PlaceQuery = z.object({ name: text(40, "The place") })
@@ -302,43 +291,6 @@ function actorOf(
     reason: input.reason,
   }
 }
-
-/** Base units; null when nothing was typed, which means all of it. */
-function readAmount(studio: Studio, container: ContainerPage, typed: string): number | null {
-  if (typed === "") return null
-  const { units } = settingsOf(studio)
-  const unit = fieldUnit(container.baseUnit, units)
-  const read = parseAmount(typed, container.baseUnit, unit, container.densityMgPerMl)
-  if (!read.ok) throw new Refusal(read.message, { field: "amount" })
-  return read.amount
-}
-
-const NOTHING = /^0+(?:[.,]0+)?\s*\D*$/
-
-function readCount(
-  studio: Studio,
-  container: ContainerPage,
-  input: z.output<typeof Count>,
-): { amount: number; basis: CountBasis } {
-  const level = LEVELS.find((one) => one.value === input.level)
-  if (level) {
-    const basis = level.value === "empty" ? "counted" : "estimated"
-    return { amount: Math.round(container.fullAmount * level.share), basis }
-  }
-  if (NOTHING.test(input.amount)) return { amount: 0, basis: "counted" }
-  const amount = readAmount(studio, container, input.amount)
-  if (amount === null)
-    throw new Refusal("Write how much is in it, or tap how full it looks.", { field: "amount" })
-  return { amount, basis: BASIS[container.baseUnit] }
-}
-
-const BASIS = {
-  uL: "measured",
-  mg: "weighed",
-  um: "measured",
-  mm2: "measured",
-  each: "counted",
-} as const satisfies Record<ContainerPage["baseUnit"], CountBasis>
 
 /** "Clear part B is low: 200 mL of at least 500 mL." */
 function lowNow(studio: Studio, supplyId: number): string[] {
