@@ -12,6 +12,7 @@ import { type Network, onlyAtTheComputer, pairRoutes, phonesRoutes } from "./dev
 import { Refusal } from "./domain/refusal.ts"
 import { forecastRoutes } from "./forecast/routes.ts"
 import { historyRoutes } from "./history/routes.ts"
+import { labelsRoutes } from "./labels/routes.ts"
 import { type Studio, settingsOf, todayOf } from "./ledger/studio.ts"
 import { lookupRoutes } from "./lookup/routes.ts"
 import { ordersRoutes } from "./orders/routes.ts"
@@ -90,6 +91,7 @@ function rooms(studio: Studio): { router: Router }[] {
     homeRoutes,
     receivingRoutes,
     shelfRoutes,
+    labelsRoutes,
     historyRoutes,
     lookupRoutes,
     batchesRoutes,

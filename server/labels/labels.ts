@@ -1,0 +1,74 @@
+import { Refusal } from "../domain/refusal.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { onPlace, placeCode, placesOf } from "../shelf/service.ts"
+import type { Label } from "./drawing.ts"
+
+/** More than that is a slip: a delivery of a thousand packs prints in parts. */
+const MOST = 500
+
+interface Row {
+  code: string
+  supply: string
+  number: string | null
+  expires_on: string | null
+  opened_on: string | null
+}
+
+const ROW = `SELECT c.code, s.name AS supply, l.number, l.expires_on, c.opened_on
+  FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id`
+
+/** @throws {Refusal} 404 when one is not there */
+export function labelsOfContainers(studio: Studio, codes: readonly string[]): Label[] {
+  return [...new Set(codes)].slice(0, MOST).map((code) => {
+    const row = studio.file.firstText<Row>(`${ROW} WHERE c.code = ?`, [code])
+    if (!row) throw new Refusal(`There is no container with the code ${code.slice(0, 40)}.`, { status: 404 })
+    return labelOf(row)
+  })
+}
+
+/** All that came with a delivery and is not undone or used up. */
+export function labelsOfDelivery(studio: Studio, deliveryId: number): Label[] {
+  return studio.file
+    .allText<Row>(
+      `${ROW} JOIN receipt_line r ON r.id = c.receipt_line_id
+       WHERE r.delivery_id = ? AND c.amount_left > 0 ORDER BY c.id LIMIT ${MOST}`,
+      [deliveryId],
+    )
+    .map(labelOf)
+}
+
+/** One shelf, or all that something was put on. */
+export function labelsOfPlaces(studio: Studio, place: string | null): Label[] {
+  const places = place === null ? placesOf(studio).map((one) => one.place) : [place]
+  return places.map((name) => {
+    const supplies = [...new Set(onPlace(studio, name).map((one) => one.supply))]
+    return {
+      code: placeCode(name),
+      title: name,
+      name: supplies.slice(0, 3).join(", "),
+      lines: [],
+      toFillIn: null,
+    }
+  })
+}
+
+function labelOf({ code, supply, number, expires_on, opened_on }: Row): Label {
+  return {
+    code,
+    title: code,
+    name: supply,
+    lines: [
+      ...(number === null ? [] : [`Lot ${number}`]),
+      ...(expires_on === null ? [] : [`Use by ${inPrint(expires_on)}`]),
+      ...(opened_on === null ? [] : [`Opened on ${inPrint(opened_on)}`]),
+    ],
+    toFillIn: opened_on === null ? "Opened on" : null,
+  }
+}
+
+/** "30 Jun 2028": on paper a day has its year. */
+function inPrint(date: string): string {
+  const [year, month, day] = date.split("-")
+  const names = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
+  return `${Number(day)} ${names[Number(month) - 1]} ${year}`
+}
