@@ -148,7 +148,7 @@ test("a photographed label leads to its container, read by the page's own reader
   await other
     .locator("[data-photo]")
     .setInputFiles({ name: "label.png", mimeType: "image/png", buffer: picture })
-  await other.locator("[data-panel] h2", { hasText: codes[5] }).waitFor({ timeout: 30_000 })
+  await other.locator("[data-panel] h2", { hasText: codes[5]! }).waitFor({ timeout: 30_000 })
   await other.context().close()
 })
 
