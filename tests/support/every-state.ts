@@ -1,8 +1,11 @@
+import sharp from "sharp"
 import { letIn } from "../../server/devices/service.ts"
+import { gtinCheckDigit } from "../../server/domain/gs1.ts"
 import { onHand } from "../../server/ledger/on-hand.ts"
 import { type Studio, todayOf } from "../../server/ledger/studio.ts"
 import { packById } from "../../server/supplies/service.ts"
 import type { Listening } from "../http/listening.ts"
+import { formsIn } from "./forms-in.ts"
 
 /** Addresses of a demo that stands in every state. */
 export interface EveryState {
@@ -15,49 +18,59 @@ export interface EveryState {
 }
 
 /**
- * Brings the demo's things into every state its pages tell apart, by its own forms: an open delivery; containers
- * sealed, open, on the bench, held, of a held lot; packs awaited; a draft order, one with a finished cup; a batch the
- * shelf is too small for.
+ * Brings the demo's things into every state its pages tell apart, by its own forms: an open delivery with a line and
+ * a photo; containers sealed, open, on the bench, held, of a held lot, at a place; packs awaited; a draft order, one
+ * with a finished cup; a batch the shelf is too small for; a copy; a phone.
  */
 export async function everyState(studio: Studio, here: Listening): Promise<EveryState> {
-  let keys = 0
-  const send = async (path: string, fields: Record<string, string | string[]> = {}) => {
-    keys += 1
-    const answer = await here.post(path, { key: `state-${String(keys).padStart(4, "0")}`, ...fields })
+  /** Fills a form of a page in, the rest of it as it stands there, and sends it. @returns where that leads */
+  const fill = async (address: string, to: string, fields: Record<string, string> = {}) => {
+    const page = await here.get(address)
+    const form = formsIn(page.text, address).find(({ path }) => path.split("?")[0] === to)
+    if (!form) throw new Error(`${address} has no form for ${to}: ${said(page.text)}`)
+    const untouched = form.fields.filter(({ type }) => type !== "button")
+    const sent = { ...Object.fromEntries(untouched.map(({ name, value }) => [name, value])), ...fields }
+    const answer = await here.post(form.path, sent)
     if (answer.status !== 303)
-      throw new Error(`POST ${path} was answered ${answer.status}: ${said(answer.text)}`)
+      throw new Error(`POST ${to} was answered ${answer.status}: ${said(answer.text)}`)
     return String(answer.headers.location)
   }
-  letIn(studio, "Phone at the bench")
-  await send("/setup/phones/code")
-
   const today = todayOf(studio)
-  const delivery = await send("/receive/deliveries", { sellerId: "1", receivedOn: today })
+  const delivery = await fill("/receive", "/receive/deliveries", { sellerId: "1", receivedOn: today })
   const deliveryId = new URL(delivery, here.url).searchParams.get("delivery")
+  const confirm = (pack: number) => `/receive/confirm?delivery=${deliveryId}&pack=${pack}`
+  const lotNumber = { "lots[0][number]": "P-1", "shared[number]": "P-1" }
+  await fill(confirm(4), "/receive/confirm", { ...lotNumber, price: "8.99" })
+
   const [sealed, open, benched, held, ofHeldLot] = sealedOnes(studio)
-  await send(`/containers/${open}/open`)
-  await send(`/containers/${benched}/bench`)
-  await send(`/containers/${held}/hold`)
-  const lot = lotIn(studio, ofHeldLot)
-  await send(`/lots/${lot.id}/hold`)
-  await send("/shopping/ordered", { sellerId: "1", packId: "1", count: "2", expectedOn: today })
+  const [toOpen, toBench, toHold] = [open, benched, held].map((code) => `/containers/${code}`)
+  await fill(toOpen!, `${toOpen}/open`)
+  await fill(toOpen!, `${toOpen}/move`, { place: PLACE })
+  await fill(toBench!, `${toBench}/bench`)
+  await fill(toHold!, `${toHold}/hold`)
+  const lot = `/lots/${lotOf(studio, ofHeldLot)}`
+  await fill(lot, `${lot}/hold`)
+  await putPhoto(here, lot)
 
   const cup = freeCup(studio)
   const line = {
+    buyer: "Ana Brook",
     "lines[0][designId]": String(cup.designId),
     "lines[0][quantity]": "3",
     "lines[0][dueOn]": "2027-03-01",
     "lines[0][note]": "With a name",
   }
-  const draft = await send("/orders/new", { ...line, buyer: "Ana Brook", state: "draft" })
-  const order = await send("/orders/new", { ...line, buyer: "Ana Brook", state: "planned" })
-  const lineId = one<{ id: number }>(studio, "SELECT max(id) AS id FROM order_line").id
-  await send(`${order}/assign`, { lineId: String(lineId), cupIds: String(cup.id) })
+  const draft = await fill("/orders/new", "/orders/new", { ...line, state: "draft" })
+  const order = await fill("/orders/new", "/orders/new", { ...line, state: "planned" })
+  await fill(order, `${order}/assign`, { cupIds: String(cup.id) })
   const version = one<{ id: number }>(studio, "SELECT max(id) AS id FROM design_version")
-  const largeBatch = await send("/batches", { versionId: String(version.id), cups: "60" })
+  const largeBatch = await fill("/batches", "/batches", { versionId: String(version.id), cups: "60" })
+  await fill("/shopping", "/shopping/ordered")
 
+  letIn(studio, "Phone at the bench")
+  await fill("/setup/phones", "/setup/phones/code")
   // last, so that all of it is in the copy too
-  await send("/setup/copies")
+  await fill("/setup/copies", "/setup/copies")
 
   const packCode = packById(studio, 1).codes[0]!.slice(1)
   return {
@@ -69,14 +82,17 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
       order,
       `/cups/${mixedFor(studio)}`,
       ...[sealed, open, benched, held, ofHeldLot].map((code) => `/containers/${code}`),
-      `/lots/${lot.id}`,
+      lot,
+      `/shelf/place?name=${encodeURIComponent(PLACE)}`,
+      delivery,
       "/receive?delivery=1",
       `/receive/lookup?code=${packCode}`,
       `/receive/scan?code=${packCode}`,
-      `/receive/confirm?delivery=${deliveryId}&pack=1`,
-      `/receive/confirm?delivery=${deliveryId}&pack=4`,
+      confirm(1),
+      confirm(4),
       `/receive/own?code=${sealed}`,
       `/receive/new?delivery=${deliveryId}&code=NEW-42`,
+      `/receive/carton?delivery=${deliveryId}&code=${cartonOf(packCode)}`,
       // right as an EAN-8 and as a UPC-E
       `/receive/which?delivery=${deliveryId}&code=01230055`,
       `/go?code=${packCode}`,
@@ -84,6 +100,30 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
       "/forecast?designId=5&quantity=40&dueOn=2027-03-01",
     ],
   }
+}
+
+const PLACE = "Shelf A"
+
+/** As the page's script does: the picture by itself, then the form that names it. */
+async function putPhoto(here: Listening, lot: string): Promise<void> {
+  const body = await sharp({ create: { width: 40, height: 30, channels: 3, background: "#ddccbb" } })
+    .png()
+    .toBuffer()
+  const headers = { "Content-Type": "image/png", Origin: here.url }
+  const kept = await fetch(`${here.url}/receive/photos`, {
+    method: "POST",
+    headers,
+    body: new Uint8Array(body),
+  })
+  const { photoId } = (await kept.json()) as { photoId: number }
+  const answer = await here.post(`${lot}/photo`, { key: "photo-form-1", photo: String(photoId) })
+  if (answer.status !== 303) throw new Error(`The photo was not kept: ${said(answer.text)}`)
+}
+
+/** The number of a carton of the pack: the packaging indicator in front, another check digit behind. */
+function cartonOf(packCode: string): string {
+  const body = `1${packCode.slice(0, -1)}`
+  return `${body}${gtinCheckDigit(body)}`
 }
 
 function sealedOnes(studio: Studio): [string, string, string, string, string] {
@@ -95,8 +135,8 @@ function sealedOnes(studio: Studio): [string, string, string, string, string] {
   return [a, b, c, d, e]
 }
 
-function lotIn(studio: Studio, code: string): { id: number } {
-  return one(studio, "SELECT lot_id AS id FROM container WHERE code = ?", code)
+function lotOf(studio: Studio, code: string): number {
+  return one<{ id: number }>(studio, "SELECT lot_id AS id FROM container WHERE code = ?", code).id
 }
 
 function sharedLotNumber(studio: Studio): string {
