@@ -25,6 +25,8 @@ export interface PackFacts {
 export interface Shop {
   studio: TestStudio
   book: Book
+  /** whether the two are compared after every step */
+  comparing: boolean
   packs: readonly PackFacts[]
   designId: number
   versionId: number
@@ -56,7 +58,7 @@ export const nowOn = (day: string): string => `${day}${NOON}`
  * A design of three layers: paint with the blank; resin, at most two cups a mix; a lid. Small packs, so that a few
  * cups empty them, and short lives, so that a few days end them.
  */
-export function openShop(): Shop {
+export function openShop(comparing: boolean): Shop {
   const studio = testStudio({ timeZone: TIME_ZONE, volumeStepUl: 500 })
   const supplies: SupplyFacts[] = []
   const add = (name: string, id: number, shelfDays: number | null, openDays: number | null) => {
@@ -135,6 +137,7 @@ export function openShop(): Shop {
   return {
     studio,
     book: new Book(supplies),
+    comparing,
     packs,
     ...design,
     perCup: [

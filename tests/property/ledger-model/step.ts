@@ -60,7 +60,7 @@ export interface Sent {
  */
 export function ask<Answer>(shop: Shop, asked: Asked<Answer>): void {
   const by: Actor = { device: "test bench", key: shop.freshKey(), ...(asked.at && { happenedAt: asked.at }) }
-  const before = everyRow(shop)
+  const before = shop.comparing ? everyRow(shop) : null
   const nextAction = 1 + lastAction(shop)
   let done: Done<Answer>
   try {
@@ -69,7 +69,8 @@ export function ask<Answer>(shop: Shop, asked: Asked<Answer>): void {
     if (!(error instanceof Refusal)) throw error
     if (asked.refused === null)
       throw new Error(`“${asked.said}” was refused: ${error.message}`, { cause: error })
-    expect(everyRow(shop), `“${asked.said}” was refused and yet changed something`).toEqual(before)
+    if (shop.comparing)
+      expect(everyRow(shop), `“${asked.said}” was refused and yet changed something`).toEqual(before)
     shop.keyWasNotUsed()
     return
   }
@@ -96,6 +97,7 @@ export function ask<Answer>(shop: Shop, asked: Asked<Answer>): void {
   asked.keep(deed, done.answer)
   const sent: Sent = { by, said: asked.said, service: asked.service, done }
   shop.sent.push(sent)
+  if (!shop.comparing) return
   sendAgain(shop, sent)
   compare(shop)
 }
