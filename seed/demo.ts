@@ -17,6 +17,7 @@ import {
   packById,
 } from "../server/supplies/service.ts"
 import { BLANKS, demoCode, demoUpc, GLITTERS, OTHERS, PAINTS, type Thing } from "./catalogue.ts"
+import { measureBatch } from "./measured.ts"
 import { layersOf } from "./plans.ts"
 
 const MONTHS = 18
@@ -389,6 +390,7 @@ function makeBatch(
     n % 6 === 0 ? [{ cupId: started.cups[0]!.id, outcome: "scrapped" as const, afterLayer: 4 }] : []
   at(Math.max(daysAgo - 4, 1), 15)
   finishBatch(studio, key(`finish-${n}`), { batchId: started.batchId, exceptions: scrapped })
+  if (n % 3 === 0) measureBatch(studio, (what) => key(`measured-${what}`), started.batchId, n)
   if (n % 2 === 0) return
   const good = started.cups.slice(scrapped.length).map((cup) => cup.id)
   const { orderId } = addOrder(studio, key(`order-${n}`), {

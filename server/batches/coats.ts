@@ -24,7 +24,9 @@ export interface WrittenMix {
   /** what the book says now, measured or as planned */
   bookedA: number
   bookedB: number
-  /** what was found left in the mixing cup, µL; null: nobody looked */
+  /** planned to stay in the mixing cup, µL */
+  residueUl: number
+  /** what was found left in it, µL; null: nobody looked */
   leftUl: number | null
 }
 
@@ -57,10 +59,11 @@ export function coatsOf(studio: Studio, plan: Plan, batchId: number, position: n
       system_id: number | null
       planned_a: number
       planned_b: number
+      residue_ul: number
       left_ul: number | null
     }>(
       `SELECT c.id, a.happened_at AS at, (SELECT count(*) FROM coat_cup WHERE coat_id = c.id) AS cups,
-         x.code, x.resin_system_id AS system_id, x.planned_a, x.planned_b, (
+         x.code, x.resin_system_id AS system_id, x.planned_a, x.planned_b, x.residue_ul, (
            SELECT f.left_ul FROM mix_left f WHERE f.coat_id = c.id AND ${LIVE("f.action_id")} ORDER BY f.id DESC LIMIT 1
          ) AS left_ul
        FROM coat c JOIN action a ON a.id = c.action_id JOIN layer l ON l.id = c.layer_id LEFT JOIN mix x ON x.coat_id = c.id
@@ -85,6 +88,7 @@ export function coatsOf(studio: Studio, plan: Plan, batchId: number, position: n
                 plannedB: row.planned_b,
                 bookedA: booked(system.partA.id),
                 bookedB: booked(system.partB.id),
+                residueUl: row.residue_ul,
                 leftUl: row.left_ul,
               }
             : null,

@@ -7,6 +7,7 @@ import { batchPage } from "./batch-page.ts"
 import { coatsOf } from "./coats.ts"
 import { finishPage, readOutcomes } from "./finish-page.ts"
 import { Coat, Finish, Measure, Scrap, Start, Strip } from "./forms.ts"
+import { learnedPage } from "./learned-page.ts"
 import { lowSentences } from "./low.ts"
 import { readMeasured, readMeasuredBefore } from "./measured-form.ts"
 import { measuredPage } from "./measured-page.ts"
@@ -30,6 +31,9 @@ export function batchesRoutes(studio: Studio): Router {
   const router = express.Router()
   // before the addresses that a batch's number stands in
   scuffPage(router, studio)
+  router.get("/batches/planned-and-actual", (_req, res) => {
+    res.page("batches/planned-and-actual", learnedPage(studio))
+  })
   formPage(router, {
     path: "/batches",
     view: "batches/batches",

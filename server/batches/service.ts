@@ -13,6 +13,7 @@ import { scuffRecipe } from "./scuff.ts"
 import type { Say } from "./take.ts"
 import { takeAndWrite } from "./write.ts"
 
+export { coatsOf } from "./coats.ts"
 export { cupCosts } from "./cost.ts"
 export { type FinishInput, finishBatch } from "./finish.ts"
 export type { LowSupply } from "./low.ts"

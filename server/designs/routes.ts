@@ -16,6 +16,7 @@ import { draftOf } from "./draft-text.ts"
 import { choicesOf, editorModel } from "./editor-page.ts"
 import type { DesignInput } from "./inputs.ts"
 import { addDesign, changeDesign, designs, latestVersionId, versionOf } from "./service.ts"
+import { Suggested, type Suggestion, suggestedVersion, suggestionIn } from "./suggestion.ts"
 
 const MOST_TOGETHER = 200
 
@@ -64,7 +65,8 @@ export function designsRoutes(studio: Studio): Router {
   })
 
   router.get("/designs/:id/edit", (req, res) => {
-    const { about, draft } = existing(studio, idParam(req))
+    const suggestion = suggestionIn(readQuery(Suggested, req))
+    const { about, draft } = existing(studio, idParam(req), suggestion)
     show(res, studio, about, draft)
   })
   router.post("/designs/:id/edit", (req, res) => {
@@ -109,18 +111,30 @@ const NEW: About = {
   action: "/designs/new",
 }
 
-function existing(studio: Studio, designId: number): { about: About; draft: Draft } {
+/** @param suggestion a figure that measuring suggests: it is filled in, its layer unfolded, nothing kept */
+function existing(
+  studio: Studio,
+  designId: number,
+  suggestion: Suggestion | null = null,
+): { about: About; draft: Draft } {
   const version = versionOf(studio, latestVersionId(studio, designId))
+  const input = suggestion === null ? version.input : suggestedVersion(version.input, suggestion)
+  const draft = draftOf({ name: version.name, version: input }, choicesOf(studio))
+  const changed = suggestion && draft.layers[suggestion.layer - 1]
+  if (changed) changed.open = "1"
+  const filledIn = changed ? `What was measured is filled in at ${changed.name}: look at it, then save. ` : ""
   return {
     about: {
       title: `Change ${version.name}`,
-      lead: version.frozen
-        ? `Batches use version ${version.number}, so it stays as it is: what you save here becomes version ${version.number + 1}.`
-        : "No batch uses it yet, so it is changed in place.",
+      lead: `${filledIn}${
+        version.frozen
+          ? `Batches use version ${version.number}, so it stays as it is: what you save here becomes version ${version.number + 1}.`
+          : "No batch uses it yet, so it is changed in place."
+      }`,
       back: { to: `/designs/${designId}`, label: version.name },
       action: `/designs/${designId}/edit`,
     },
-    draft: draftOf({ name: version.name, version: version.input }, choicesOf(studio)),
+    draft,
   }
 }
 

@@ -21,7 +21,8 @@ export type {
 } from "./inputs.ts"
 export { type PerCup, perCup } from "./per-cup.ts"
 export { planOf, plansOf, type Version, versionOf } from "./plans.ts"
-export { sayMinutes } from "./words.ts"
+export { editorWith, type Suggestion } from "./suggestion.ts"
+export { LAYER_WORDS, sayMinutes } from "./words.ts"
 
 /** A design in its latest version. */
 export interface DesignRow {
