@@ -1,3 +1,4 @@
+import { Waiting } from "./intake/waiting.ts"
 import type { Scan } from "./scan/codes.ts"
 import { Feedback } from "./scan/feedback.ts"
 import { listenToKeyboard, separatorSet, setSeparator } from "./scan/keyboard.ts"
@@ -13,7 +14,22 @@ if (scan !== null) receive(scan)
 
 function receive(room: HTMLElement): void {
   const place = <Kind extends HTMLElement>(name: string) => room.querySelector<Kind>(`[data-${name}]`) as Kind
-  const panel = new Panel({ panel: place("panel"), tools: place("tools"), status: place("status") })
+  const panel = new Panel({
+    panel: place("panel"),
+    tools: place("tools"),
+    status: place("status"),
+    keepUnsent: (address, fields) => waiting.keep(address, fields),
+  })
+  const waiting = new Waiting({
+    line: place("waiting"),
+    onSent: () => void panel.renew(`/receive?delivery=${room.dataset.delivery}`).catch(() => {}),
+    onRefused: (address, fields) => void panel.follow(address, { method: "POST", body: fields }),
+    onScan: (seen) => {
+      if (isBusy()) return false
+      void found(seen)
+      return true
+    },
+  })
   const sightings = new Sightings()
   const feedback = new Feedback()
   for (const shown of document.querySelectorAll<HTMLElement>("[data-needs-script]")) shown.hidden = false
@@ -36,7 +52,8 @@ function receive(room: HTMLElement): void {
       else panel.say(sentence)
       if (to !== null && again && panel.isOpen) panel.say(AGAIN)
     } catch {
-      panel.say("Lotcup does not answer. See whether it still runs, then scan again.")
+      waiting.keepScan({ code, symbology })
+      panel.say("")
     } finally {
       looking = false
     }

@@ -6,6 +6,8 @@ export interface PanelPlaces {
   tools: HTMLElement
   /** a sentence for what just happened */
   status: HTMLElement
+  /** takes a receipt that did not reach Lotcup, to send it later */
+  keepUnsent?: (address: string, fields: URLSearchParams) => void
 }
 
 /**
@@ -41,16 +43,24 @@ export class Panel {
     if (this.#places.status.textContent === sentence) this.say("")
   }
 
-  /** Fetches a page of this room and shows it. */
-  async follow(address: string, init: RequestInit = {}): Promise<void> {
+  /** Fetches a page of this room and shows it. @returns whether Lotcup answered */
+  async follow(address: string, init: RequestInit = {}): Promise<boolean> {
     try {
       const answer = await fetch(address, { ...init, headers: { Accept: "text/html" } })
       const page = new DOMParser().parseFromString(await answer.text(), "text/html")
       if (new URL(answer.url).pathname === "/receive" && answer.ok) this.#backAt(page)
       else this.#show(page)
+      return true
     } catch {
       this.say("Lotcup does not answer. See whether it still runs, then try again; nothing was lost.")
+      return false
     }
+  }
+
+  /** Renews the list below, whatever the panel shows. */
+  async renew(address: string): Promise<void> {
+    const answer = await fetch(address, { headers: { Accept: "text/html" } })
+    if (answer.ok) replace("[data-lines]", new DOMParser().parseFromString(await answer.text(), "text/html"))
   }
 
   close(): void {
@@ -100,7 +110,14 @@ export class Panel {
       form.method === "post"
         ? this.follow(form.action, { method: "POST", body: fields })
         : this.follow(`${form.action}?${fields}`)
-    void sent.finally(() => delete form.dataset.sending)
+    void sent
+      .then((answered) => {
+        if (answered || this.#places.keepUnsent === undefined || !form.matches("[data-receipt]")) return
+        this.#places.keepUnsent(form.action, fields)
+        this.close()
+        this.say("")
+      })
+      .finally(() => delete form.dataset.sending)
   }
 
   #click(event: MouseEvent): void {
