@@ -27,3 +27,6 @@ CREATE TABLE offer_break (
   PRIMARY KEY (pack_id, seller_id, from_count),
   FOREIGN KEY (pack_id, seller_id) REFERENCES offer (pack_id, seller_id) ON DELETE CASCADE
 ) STRICT, WITHOUT ROWID;
+
+-- what was used or counted away for no coat: steady use is read from it
+CREATE INDEX movement_no_coat ON movement (container_id) WHERE coat_id IS NULL AND kind IN ('use', 'count');

@@ -1,12 +1,13 @@
 import type { Shelved } from "./allocation.ts"
 import { daysBetween, type IsoDate, plusDays } from "./dates.ts"
+import { dayAt, dayOfUse, daysUntilReady, type Part, planned } from "./forecast-parts.ts"
 import { NeedBook, type StepNeed } from "./need-book.ts"
 import { type Arrival, net, type Step } from "./netting.ts"
-import type { Measures, Plan } from "./plan.ts"
-import { planTimes } from "./plan-times.ts"
+import type { Measures } from "./plan.ts"
 import { Refusal } from "./refusal.ts"
-import { type TurnerCheck, turnerCheck } from "./turner-check.ts"
-import { cupsAt, cupsOf, hasBegun, type Work } from "./work.ts"
+import type { PlannedStep, Shop } from "./schedule.ts"
+import { cupsAt, hasBegun, type Work } from "./work.ts"
+import type { LinePlan } from "./work-plan.ts"
 
 /** An order line with what is still to be done for it; finished cups are left out. */
 export interface OpenLine {
@@ -14,6 +15,14 @@ export interface OpenLine {
   dueOn: IsoDate
   /** batches under way first, then what is still to be started */
   work: readonly Work[]
+  /** so many cups more may have to be started, since some will be scrapped: their supplies are needed too */
+  spareCups?: number
+}
+
+/** What is used up whether or not an order is made, on average. */
+export interface SteadyUse {
+  supplyId: number
+  perWeek: number
 }
 
 export interface ForecastInput {
@@ -25,13 +34,19 @@ export interface ForecastInput {
   /** what is ordered and expected */
   arrivals: readonly Arrival[]
   shippingDays: number
-  turnerPlaces: number
+  /** hands, hours and turners; its first day is today */
+  shop: Shop
+  /** lines are planned to be ready so many days before they must leave */
+  spareDays?: number
+  /** lines that are begun as soon as they can be, whatever there is to spare */
+  atOnce?: ReadonlySet<number>
+  steady?: readonly SteadyUse[]
   measures: Measures
   /** one for several forecasts of the same plans saves working the needs out again */
   book?: NeedBook
 }
 
-/** How far the shelf reaches for one line. */
+/** How far hands, turners and the shelf reach for one line. */
 export interface LineOutlook {
   lineId: number
   dueOn: IsoDate
@@ -41,10 +56,20 @@ export interface LineOutlook {
   covered: number
   /** what is missing first for one cup more */
   stops: { supplyId: number; on: IsoDate } | null
-  /** the day by which its first remaining layer must be started; null when nothing is left to do */
+  /** how many can be ready in time, by hours and turners alone; all where nothing can be said of it */
+  inTime: number
+  /** the day on which all can be ready by hours and turners, begun as soon as possible; null: not known */
+  readyOn: IsoDate | null
+  /** the day on which all are ready as planned */
+  plannedOn: IsoDate | null
+  /** no plan can have them ready before */
+  boundOn: IsoDate | null
+  /** the day by which its first remaining layer must be started were nothing else to do; null: nothing is left */
   startBy: IsoDate | null
-  /** that day is past */
+  /** not all can be ready in time */
   late: boolean
+  /** it fits no day or no turner, so no days can be given for it */
+  unplanned: boolean
   /** its plan cannot be worked out: why */
   problem: string | null
 }
@@ -56,6 +81,18 @@ export interface Shortfall {
   missing: number
   days: readonly { on: IsoDate; missing: number }[]
   lineIds: readonly number[]
+  /** batches that belong to no order lack it */
+  loose: boolean
+  /** what is used whether or not an order is made lacks it */
+  steady: boolean
+}
+
+/** A layer for some cups on its day, and whose it is. */
+export interface DayStep extends PlannedStep {
+  on: IsoDate
+  /** null: a batch that belongs to no order */
+  lineId: number | null
+  design: string
 }
 
 export interface Forecast {
@@ -67,25 +104,26 @@ export interface Forecast {
   needs: readonly { on: IsoDate; supplyId: number; amount: number }[]
   /** what of each container is used, by its id */
   takenFrom: ReadonlyMap<number, number>
-  turners: TurnerCheck
+  /** what is done when, by start */
+  steps: readonly DayStep[]
+  /** the latest day on which a line can be begun, all else staying as planned; null: it is late already, or begun */
+  latestStart(lineId: number): IsoDate | null
+  /** the day on which all of a line are ready, if those not begun yet are begun on a day; null: not known */
+  readyFrom(lineId: number, day: IsoDate): IsoDate | null
 }
 
-interface Part {
-  line: OpenLine | null
-  work: Work
-  cups: number
-  /** days until it may be used, from the start of each layer, by position */
-  daysUntilReady: ReadonlyMap<number, number>
-}
+/** Whose steady use is: nobody's. */
+const STEADY = "steady"
+type Owner = Part | typeof STEADY
 
 /**
- * What runs short.
+ * What can be made when, and what runs short.
  *
- * Each layer's needs fall on the day it is done: due date − shipping days − the time from the layer's start
- * until the cup may be used (remaining layers and full cure, in whole days up), but never before today. The
- * cups of a work go through as one batch, so amounts are those that making it would take. Loose work is done
- * today. Day by day, on one day in the order of due date and line id, needs are taken from the shelf and from
- * what has arrived by then, by the allocator that making uses.
+ * Lines become jobs of cups that fit on the turners together; `planWork` says when each layer is done, and the
+ * layer's needs fall on that day. Where no day can be given, they fall on the day counted back from the due date,
+ * but never before today. Amounts are those that making each job would take. Day by day, on one day in the order of
+ * due date and line id, needs are taken from the shelf and from what has arrived by then, by the allocator that
+ * making uses.
  *
  * A line's `covered` is the largest number of cups for which nothing is missing while every other line keeps
  * what it has.
@@ -93,16 +131,9 @@ interface Part {
 export function forecast(input: ForecastInput): Forecast {
   const lines = input.lines.toSorted((a, b) => compare(a.dueOn, b.dueOn) || a.lineId - b.lineId)
   const book = input.book ?? new NeedBook(input.measures)
+  const { parts, plan } = planned(input, lines)
   const problems = new Map<OpenLine | null, string>()
-  const parts = [
-    ...input.loose.map((work) => partOf(null, work)),
-    ...lines.flatMap((line) => line.work.map((work) => partOf(line, work))),
-  ].filter((part) => part.cups > 0)
-
-  const partsOf = new Map<OpenLine | null, Part[]>()
-  for (const part of parts) partsOf.set(part.line, [...(partsOf.get(part.line) ?? []), part])
-
-  const steps: Step<Part>[] = []
+  const steps: Step<Owner>[] = []
   for (const part of parts) {
     try {
       steps.push(...stepsOf(part, input, book))
@@ -111,94 +142,120 @@ export function forecast(input: ForecastInput): Forecast {
       problems.set(part.line, `${part.work.plan.designName}: ${error.message}`)
     }
   }
+  steps.push(...steadySteps(input, steps))
   // stable: on one day steps stay in the order of their parts, and in a part of its layers
   steps.sort((a, b) => compare(a.on, b.on))
 
-  const netted = net(steps, input.shelf, input.arrivals, (part, position, cups) =>
-    needOf(part, position, cups, book),
+  const netted = net(steps, input.shelf, input.arrivals, (owner, position, cups) =>
+    owner === STEADY ? null : needOf(owner, position, cups, book),
   )
+  const partsOf = new Map<OpenLine | null, Part[]>()
+  for (const part of parts) partsOf.set(part.line, [...(partsOf.get(part.line) ?? []), part])
+  const partOf = new Map(parts.flatMap((part) => (part.job ? [[part.job.job.id, part] as const] : [])))
   return {
     lines: lines.map((line) => {
-      return outlookOf(line, partsOf.get(line) ?? [], netted, input, problems.get(line) ?? null)
+      const own = (partsOf.get(line) ?? []).filter((part) => part.kind === "cups")
+      return outlookOf(
+        line,
+        own,
+        netted,
+        input,
+        plan.lines.get(line.lineId) ?? null,
+        problems.get(line) ?? null,
+      )
     }),
-    shortfalls: netted.shortfalls.map(({ owners, ...shortfall }) => ({
-      ...shortfall,
-      lineIds: [...new Set([...owners].flatMap((part) => (part.line ? [part.line.lineId] : [])))],
-    })),
+    shortfalls: netted.shortfalls.map(({ owners, ...shortfall }) => {
+      const short = [...owners].filter((owner) => owner !== STEADY)
+      return {
+        ...shortfall,
+        lineIds: [...new Set(short.flatMap((part) => (part.line ? [part.line.lineId] : [])))],
+        loose: short.some((part) => part.line === null),
+        steady: owners.has(STEADY),
+      }
+    }),
     needs: netted.needs,
     takenFrom: netted.takenFrom,
-    turners: turnerCheck(
-      parts.map(({ line, work }) => ({
+    steps: plan.steps.map((step) => {
+      const { line, work } = partOf.get(step.jobId)!
+      return {
+        ...step,
+        on: dayAt(input, step.startMin),
         lineId: line?.lineId ?? null,
-        readyOn: line ? plusDays(line.dueOn, -input.shippingDays) : input.today,
-        work,
-      })),
-      input.today,
-      input.turnerPlaces,
-    ),
+        design: work.plan.designName,
+      }
+    }),
+    latestStart: (lineId) => {
+      const day = plan.latestStart(lineId)
+      return day === null ? null : plusDays(input.today, day)
+    },
+    readyFrom: (lineId, day) => {
+      if (!plan.lines.has(lineId)) return null
+      const ready = plan.readyFrom(lineId, 1440 * daysBetween(input.today, day))
+      return ready === null ? null : dayAt(input, ready)
+    },
   }
-}
-
-function partOf(line: OpenLine | null, work: Work): Part {
-  return {
-    line,
-    work,
-    cups: cupsOf(work),
-    daysUntilReady: daysUntilReady(work.plan),
-  }
-}
-
-const daysKnown = new WeakMap<Plan, ReadonlyMap<number, number>>()
-
-function daysUntilReady(plan: Plan): ReadonlyMap<number, number> {
-  let days = daysKnown.get(plan)
-  if (!days) {
-    days = new Map(
-      planTimes(plan).untilReady.map((layer) => [layer.position, Math.ceil(layer.minutes / 1440)]),
-    )
-    daysKnown.set(plan, days)
-  }
-  return days
 }
 
 function stepsOf(part: Part, input: ForecastInput, book: NeedBook): Step<Part>[] {
-  return [...part.daysUntilReady.keys()].flatMap((position) => {
+  return [...daysUntilReady(part.work.plan).keys()].flatMap((position) => {
     const need = needOf(part, position, part.cups, book)
     return need ? [{ owner: part, position, on: dayOfUse(part, position, input), need }] : []
   })
 }
 
-function needOf({ work }: Part, position: number, cups: number, book: NeedBook): StepNeed | null {
-  return book.need(work.plan, position, cupsAt(work, position, cups), { again: hasBegun(work, position) })
+function needOf({ work, isLater }: Part, position: number, cups: number, book: NeedBook): StepNeed | null {
+  const again = isLater || hasBegun(work, position)
+  return book.need(work.plan, position, cupsAt(work, position, cups), { again })
 }
 
-function dayOfUse(part: Part, position: number, { today, shippingDays }: ForecastInput): IsoDate {
-  if (part.line === null) return today
-  const on = plusDays(part.line.dueOn, -shippingDays - part.daysUntilReady.get(position)!)
-  return on < today ? today : on
+/** At its average rate, on the first day of each week as far as anything is planned, four weeks at least. */
+function steadySteps({ today, steady = [] }: ForecastInput, steps: readonly Step<Owner>[]): Step<Owner>[] {
+  const used = steady.filter((one) => one.perWeek > 0)
+  if (used.length === 0) return []
+  const last = [plusDays(today, 27), ...steps.map((step) => step.on)].sort().at(-1)!
+  const weekly: Step<Owner>[] = []
+  for (let on = today; on <= last; on = plusDays(on, 7)) {
+    for (const { supplyId, perWeek } of used) {
+      const need = {
+        wants: [{ supplyId, amount: perWeek, wholeCoat: 1 }],
+        totals: new Map([[supplyId, perWeek]]),
+      }
+      weekly.push({ owner: STEADY, position: 0, on, need })
+    }
+  }
+  return weekly
 }
 
 function outlookOf(
   line: OpenLine,
   parts: readonly Part[],
-  netted: ReturnType<typeof net<Part>>,
+  netted: ReturnType<typeof net<Owner>>,
   input: ForecastInput,
+  plan: LinePlan | null,
   problem: string | null,
 ): LineOutlook {
+  const cups = parts.reduce((sum, part) => sum + part.cups, 0)
   const reaches = parts.map((part) => netted.reach(part, part.cups))
   const stops = reaches
     .flatMap((reach) => reach.stops ?? [])
     .reduce<LineOutlook["stops"]>((first, one) => (first === null || one.on < first.on ? one : first), null)
-  const starts = parts.map((part) => startBy(part, line, input.shippingDays)).filter((day) => day !== null)
-  const first = starts.reduce<IsoDate | null>((a, b) => (a === null || b < a ? b : a), null)
+  const first = earliest(parts.map((part) => startBy(part, line, input.shippingDays)))
+  const inTime = plan?.inTime ?? cups
+  const dayOf = (minutes: number | null | undefined) =>
+    minutes === null || minutes === undefined ? null : dayAt(input, minutes)
   return {
     lineId: line.lineId,
     dueOn: line.dueOn,
-    cups: parts.reduce((sum, part) => sum + part.cups, 0),
+    cups,
     covered: problem === null ? reaches.reduce((sum, reach) => sum + reach.covered, 0) : 0,
     stops,
+    inTime,
+    readyOn: dayOf(plan?.earliestMin),
+    plannedOn: dayOf(plan?.readyMin),
+    boundOn: dayOf(plan?.boundMin),
     startBy: first,
-    late: first !== null && daysBetween(input.today, first) < 0,
+    late: plan === null ? first !== null && first < input.today : inTime < cups,
+    unplanned: plan === null && cups > 0,
     problem,
   }
 }
@@ -206,8 +263,12 @@ function outlookOf(
 /** The day the part's first remaining layer must be started, be it past. */
 function startBy(part: Part, line: OpenLine, shippingDays: number): IsoDate | null {
   const least = Math.min(...part.work.cups.map((group) => group.layersDone))
-  const days = [...part.daysUntilReady].filter(([position]) => position > least).map(([, n]) => n)
+  const days = [...daysUntilReady(part.work.plan)].filter(([position]) => position > least).map(([, n]) => n)
   return days.length === 0 ? null : plusDays(line.dueOn, -shippingDays - Math.max(...days))
+}
+
+function earliest(days: readonly (IsoDate | null)[]): IsoDate | null {
+  return days.reduce((a, b) => (a === null || (b !== null && b < a) ? b : a), null)
 }
 
 function compare(a: string, b: string): number {

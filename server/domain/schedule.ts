@@ -1,5 +1,6 @@
 import type { IsoDate } from "./dates.ts"
-import { OpenDays, type ShopHours, SLOT_MIN, SLOTS_A_DAY } from "./shop-hours.ts"
+import { ShopBench, slots } from "./shop-bench.ts"
+import { OpenDays, type ShopHours, SLOT_MIN } from "./shop-hours.ts"
 
 /** What limits the work: one pair of hands in the studio's hours, and places on turners day and night. */
 export interface Shop {
@@ -60,9 +61,6 @@ export interface Schedule {
   readyMin: ReadonlyMap<number, number | null>
 }
 
-/** No plan is believed further ahead. */
-const MOST_DAYS = 3 * 365
-
 /**
  * When each layer of each job is done.
  *
@@ -76,7 +74,7 @@ const MOST_DAYS = 3 * 365
  * @throws {RangeError} a job that fits no day or no turner: split it first, see `mostCupsTogether`
  */
 export function schedule(jobs: readonly Job[], shop: Shop): Schedule {
-  const bench = new Bench(shop)
+  const bench = new ShopBench(shop)
   for (const job of jobs) bench.turnsAlready(job)
   const steps: PlannedStep[] = []
   const readyMin = new Map<number, number | null>()
@@ -117,7 +115,15 @@ export function splitCups(cups: number, most: number): number[] {
  */
 export function earliestReadyMin(jobs: readonly Job[], shop: Shop): number {
   const days = new OpenDays(shop.hours, shop.today)
-  const alone = jobs.map((job) => {
+  // jobs of one plan that have as many cups are as slow as each other
+  const kinds = new Map<readonly StepTimes[], Map<number, Job>>()
+  const different = jobs.filter((job) => {
+    if (job.underWay) return true
+    const sizes = kinds.get(job.steps) ?? new Map<number, Job>()
+    kinds.set(job.steps, sizes)
+    return !sizes.has(job.cups) && sizes.set(job.cups, job)
+  })
+  const alone = different.map((job) => {
     const free = { ...shop, scuffMin: 0, turnerPlaces: Number.MAX_SAFE_INTEGER }
     return schedule([job], free).readyMin.get(job.id) ?? Number.POSITIVE_INFINITY
   })
@@ -148,112 +154,4 @@ function spanMin({ steps, cups, fullCureMin }: Job): number {
     const rest = index === steps.length - 1 ? fullCureMin : step.recoatEarliestMin
     return sum + step.handsOnMin * cups + Math.max(step.turnerMin, rest)
   }, 0)
-}
-
-/** Hands and turner places over time, slot by slot, as they are taken. */
-class Bench {
-  readonly #days: OpenDays
-  readonly #shop: Shop
-  readonly #now: number
-  readonly #hands = new Uint8Array(MOST_DAYS * SLOTS_A_DAY)
-  readonly #places = new Uint16Array(MOST_DAYS * SLOTS_A_DAY)
-
-  constructor(shop: Shop) {
-    this.#days = new OpenDays(shop.hours, shop.today)
-    this.#shop = shop
-    this.#now = slots(shop.nowMin)
-  }
-
-  /** Cups of a batch under way keep their places until they are turned. */
-  turnsAlready({ cups, underWay }: Job): void {
-    if (underWay) this.#take(this.#places, this.#now, slots(underWay.turnsUntilMin), cups)
-  }
-
-  /** Places all layers of a job. @returns when it is ready, or null when that is too far ahead */
-  place(job: Job, into: PlannedStep[]): number | null {
-    let mayFrom = Math.max(this.#now, slots(job.underWay?.mayFromMin ?? 0))
-    let mustBy = latest(job.underWay?.mustByMin ?? null)
-    let ready = mayFrom
-    for (const step of job.steps) {
-      const placed = this.#placeStep(job, step, mayFrom, mustBy)
-      if (placed === null) return null
-      const { start, handsOff, turned, scuffs } = placed
-      into.push({
-        jobId: job.id,
-        position: step.position,
-        name: step.name,
-        cups: job.cups,
-        startMin: start * SLOT_MIN,
-        handsOffMin: handsOff * SLOT_MIN,
-        turnedMin: turned * SLOT_MIN,
-        scuffs,
-      })
-      mayFrom = Math.max(turned, handsOff + slots(step.recoatEarliestMin))
-      mustBy =
-        step.recoatLatestMin === null ? latest(null) : handsOff + Math.floor(step.recoatLatestMin / SLOT_MIN)
-      ready = Math.max(turned, handsOff + slots(job.fullCureMin))
-    }
-    return ready * SLOT_MIN
-  }
-
-  #placeStep(job: Job, step: StepTimes, mayFrom: number, mustBy: number) {
-    const work = slots(step.handsOnMin * job.cups)
-    const turn = step.turnerMin > 0 ? slots(step.turnerMin) : null
-    const inTime = this.#firstStart(job.cups, work, turn, mayFrom)
-    const scuffs = inTime !== null && inTime > mustBy
-    const longer = work + (scuffs ? slots(this.#shop.scuffMin * job.cups) : 0)
-    const start = scuffs ? this.#firstStart(job.cups, longer, turn, mayFrom) : inTime
-    if (start === null) return null
-    const handsOff = start + longer
-    const turned = handsOff + (turn ?? 0)
-    this.#take(this.#hands, start, handsOff, 1)
-    if (turn !== null) this.#take(this.#places, start, turned, job.cups)
-    return { start, handsOff, turned, scuffs }
-  }
-
-  /** The first slot at which hands and places are free for as long as they are needed. */
-  #firstStart(cups: number, work: number, turn: number | null, from: number): number | null {
-    if (work > this.#days.slotsADay)
-      throw new RangeError(`${work * SLOT_MIN} minutes of work fit into no day`)
-    if (turn !== null && cups > this.#shop.turnerPlaces) throw new RangeError(`${cups} cups fit on no turner`)
-    const last = this.#hands.length - SLOTS_A_DAY
-    let start = from
-    while (start < last) {
-      // what takes no hands may begin at any hour
-      if (work > 0) start = this.#days.nextRoom(start, work)
-      const busy =
-        lastAbove(this.#hands, start, start + work, 0) ??
-        (turn === null
-          ? null
-          : lastAbove(
-              this.#places,
-              start,
-              Math.min(start + work + turn, this.#places.length),
-              this.#shop.turnerPlaces - cups,
-            ))
-      if (busy === null) return start
-      // every start up to the last slot in the way would meet it too
-      start = busy + 1
-    }
-    return null
-  }
-
-  #take(of: Uint8Array | Uint16Array, from: number, to: number, many: number): void {
-    for (let slot = from; slot < Math.min(to, of.length); slot++) of[slot] = (of[slot] ?? 0) + many
-  }
-}
-
-/** The last slot of a span that holds more than `most`, or null. */
-function lastAbove(of: Uint8Array | Uint16Array, from: number, to: number, most: number): number | null {
-  for (let slot = to - 1; slot >= from; slot--) if ((of[slot] ?? 0) > most) return slot
-  return null
-}
-
-/** Whole slots that hold so many minutes. */
-function slots(minutes: number): number {
-  return Math.ceil(minutes / SLOT_MIN)
-}
-
-function latest(mustByMin: number | null): number {
-  return mustByMin === null ? Number.MAX_SAFE_INTEGER : Math.floor(mustByMin / SLOT_MIN)
 }

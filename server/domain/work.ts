@@ -1,10 +1,17 @@
 import type { Plan } from "./plan.ts"
 
+export interface CupGroup {
+  layersDone: number
+  count: number
+  /** when the first and the last of them got their last layer, in minutes after today's midnight; below zero: before */
+  coated?: { firstMin: number; lastMin: number }
+}
+
 /** Cups of one plan that go through its layers together. */
 export interface Work {
   plan: Plan
   /** how many of them have how many layers; 0 layers: still to be started */
-  cups: readonly { layersDone: number; count: number }[]
+  cups: readonly CupGroup[]
   /** the highest layer that any cup of the batch has had, finished and scrapped ones too; left out: as `cups` say */
   begun?: number
 }
@@ -29,13 +36,4 @@ export function cupsAt(work: Work, position: number, cups: number): number {
 /** Whether the batch has had a layer before: what is used once a batch is not used there again. */
 export function hasBegun({ cups, begun = 0 }: Work, position: number): boolean {
   return begun >= position || cups.some((group) => group.layersDone >= position)
-}
-
-/** Cup-minutes on turners for the layers that are still to be done. */
-export function turningMin({ plan, cups }: Work): number {
-  let minutes = 0
-  for (const { layersDone, count } of cups) {
-    for (const layer of plan.layers) if (layer.position > layersDone) minutes += count * layer.turnerMin
-  }
-  return minutes
 }

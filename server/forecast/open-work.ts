@@ -2,9 +2,12 @@ import { designs, plansOf } from "../designs/service.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import type { OpenLine } from "../domain/forecast.ts"
 import type { Plan } from "../domain/plan.ts"
+import { spareCups } from "../domain/scrap.ts"
 import type { Work } from "../domain/work.ts"
-import type { Studio } from "../ledger/studio.ts"
+import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { ordersList } from "../orders/service.ts"
+import { minutesFrom } from "./clock.ts"
+import { type ScrapRecord, scrapRecords } from "./record.ts"
 
 /** A line typed in and not kept. */
 export interface DraftLine {
@@ -20,7 +23,10 @@ export interface AskedLine {
   orderId: number | null
   buyer: string | null
   design: string
+  designId: number
   quantity: number
+  /** what became of the design's cups so far */
+  scrap: ScrapRecord
   /** finished or sent already */
   made: number
 }
@@ -37,22 +43,27 @@ interface InWork {
   order_line_id: number | null
   done: number
   cups: number
+  /** when the first and the last of them got their last layer; '' while they have none */
+  first_at: string
+  last_at: string
   /** the highest layer that any cup of the batch has had */
   begun: number
 }
 
 /** Cups in work by batch, order line and layers done (the highest layer they have, as batches count it). */
-const IN_WORK = `SELECT batch_id, version_id, order_line_id, done, count(*) AS cups, (
+const IN_WORK = `SELECT batch_id, version_id, order_line_id, CAST(substr(last, 1, 6) AS INTEGER) AS done, count(*) AS cups,
+    min(substr(last, 7)) AS first_at, max(substr(last, 7)) AS last_at, (
     SELECT coalesce(max(l.position), 0) FROM coat k JOIN layer l ON l.id = k.layer_id
     WHERE k.batch_id = w.batch_id AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = k.action_id)
   ) AS begun FROM (
     SELECT c.batch_id, b.version_id, c.order_line_id, (
-      SELECT coalesce(max(l.position), 0) FROM coat_cup cc JOIN coat k ON k.id = cc.coat_id JOIN layer l ON l.id = k.layer_id
+      SELECT coalesce(max(printf('%06d', l.position) || a.happened_at), '000000')
+      FROM coat_cup cc JOIN coat k ON k.id = cc.coat_id JOIN layer l ON l.id = k.layer_id JOIN action a ON a.id = k.action_id
       WHERE cc.cup_id = c.id AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = k.action_id)
         AND NOT EXISTS (
           SELECT 1 FROM strip s WHERE s.cup_id = c.id AND s.action_id > k.action_id AND s.from_position <= l.position
             AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = s.action_id))
-    ) AS done
+    ) AS last
     FROM cup c JOIN batch b ON b.id = c.batch_id WHERE c.state = 'in work') w
   GROUP BY batch_id, order_line_id, done ORDER BY batch_id, order_line_id, done`
 
@@ -65,6 +76,8 @@ export function openWork(studio: Studio, extra: readonly DraftLine[] = []): Open
   const designIds = [...orders.flatMap((order) => order.lines), ...extra].map((line) => line.designId)
   for (const designId of designIds) neededVersions.add(versionOf.get(designId)!.versionId)
   const plans = plansOf(studio, [...neededVersions])
+  const minuteOf = minutesFrom(settingsOf(studio).timeZone, todayOf(studio))
+  const scrapOf = scrapRecords(studio)
   const latest = (designId: number): Plan => plans.get(versionOf.get(designId)!.versionId)!
 
   const byLine = new Map<number | null, Work[]>()
@@ -73,7 +86,13 @@ export function openWork(studio: Studio, extra: readonly DraftLine[] = []): Open
     // a batch for an order that is only a draft, or closed, uses supplies all the same
     const { order_line_id, version_id, begun } = rows[0]!
     const lineId = order_line_id !== null && lineIds.has(order_line_id) ? order_line_id : null
-    const cups = rows.map((row) => ({ layersDone: row.done, count: row.cups }))
+    const cups = rows.map((row) => ({
+      layersDone: row.done,
+      count: row.cups,
+      ...(row.done > 0
+        ? { coated: { firstMin: minuteOf(row.first_at), lastMin: minuteOf(row.last_at) } }
+        : {}),
+    }))
     byLine.set(lineId, [...(byLine.get(lineId) ?? []), { plan: plans.get(version_id)!, cups, begun }])
   }
   const toStart = (designId: number, count: number): Work[] =>
@@ -85,7 +104,10 @@ export function openWork(studio: Studio, extra: readonly DraftLine[] = []): Open
         lineId: line.lineId,
         dueOn: line.dueOn,
         work: [...(byLine.get(line.lineId) ?? []), ...toStart(line.designId, line.toStart)],
+        spareCups: spareCups(line.toStart, scrapOf(line.designId)),
       },
+      designId: line.designId,
+      scrap: scrapOf(line.designId),
       orderId: order.orderId,
       buyer: order.buyer,
       design: line.design,
@@ -98,7 +120,10 @@ export function openWork(studio: Studio, extra: readonly DraftLine[] = []): Open
       lineId: Number.MAX_SAFE_INTEGER - extra.length + index,
       dueOn: line.dueOn,
       work: toStart(line.designId, line.quantity),
+      spareCups: spareCups(line.quantity, scrapOf(line.designId)),
     },
+    designId: line.designId,
+    scrap: scrapOf(line.designId),
     orderId: null,
     buyer: null,
     design: versionOf.get(line.designId)!.name,

@@ -12,7 +12,14 @@ import {
   type WhatIf,
   whatIf,
 } from "./service.ts"
-import { answerSentence, lineSentence, turnerSentence, whatIfSentence } from "./words.ts"
+import {
+  addsSentence,
+  answerSentence,
+  lineSentence,
+  promiseDetails,
+  promiseSentence,
+  whatIfSentence,
+} from "./words.ts"
 
 /** What was asked about: nothing, a line typed in, or a draft order's lines. */
 export type Asked =
@@ -30,9 +37,9 @@ export function forecastPage(studio: Studio, asked: Asked, isRefused = false) {
   const answer = supposed?.without ?? forecast(studio)
   return {
     title: "What runs short",
-    lead: answerSentence(answer),
+    lead: supposed === null ? answerSentence(answer) : whatIfSentence(supposed),
+    without: supposed === null ? null : answerSentence(answer),
     answer,
-    turners: turnerSentence(answer),
     shortfalls: shortRows(answer.shortfalls),
     costMicro: answer.buys.reduce((sum, buy) => sum + buy.costMicro, 0),
     picture: pictureOf(answer),
@@ -69,9 +76,10 @@ function rowOf(line: AnswerLine, answer: ForecastAnswer) {
   return {
     ...line,
     says: lineSentence(line, answer),
-    enough: line.covered === line.cups,
-    state: line.covered === line.cups ? "enough" : "short",
-    of: `${line.covered} of ${line.cups}`,
+    beginBy: answer.latestStart(line.lineId),
+    state: line.limit === null ? "enough" : "short",
+    of: `${line.able} of ${line.cups}`,
+    why: line.limit === "time" ? "hours and turners" : line.limit === "supplies" ? "supplies" : null,
   }
 }
 
@@ -87,12 +95,14 @@ function shortRows(shortfalls: readonly AnswerShortfall[]) {
 
 function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
   const order = asked.kind === "draft" ? orderById(studio, asked.orderId) : null
-  const turnersBefore = turnerSentence(answer.without)
-  const turnersNow = turnerSentence(answer.with)
   return {
     heading: headingOf(answer, order === null ? null : order.orderId),
-    sentence: order === null || order.lines.length === 1 ? whatIfSentence(answer) : null,
-    lines: answer.asked.map((line) => rowOf(line, answer.with)),
+    sentence: addsSentence(answer),
+    lines: answer.asked.map((line) => ({
+      ...rowOf(line, answer.with),
+      promise: promiseSentence(line, answer.with),
+      details: promiseDetails(line, answer.with),
+    })),
     several: answer.asked.length > 1,
     adds: shortRows(answer.adds),
     costMicro: answer.costMicro,
@@ -102,7 +112,6 @@ function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
       buyer: line.buyer,
       fewer,
     })),
-    turners: turnersNow === turnersBefore ? null : turnersNow,
     isDraft: order !== null,
     orderId: order?.orderId ?? null,
   }

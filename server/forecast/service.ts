@@ -1,6 +1,14 @@
+import { scuffRecipe } from "../batches/service.ts"
 import { type Buy, whatToBuy } from "../domain/buying.ts"
 import { type IsoDate, plusDays } from "../domain/dates.ts"
-import { forecast as compute, type Forecast, type LineOutlook, type Shortfall } from "../domain/forecast.ts"
+import {
+  forecast as compute,
+  type DayStep,
+  type Forecast,
+  type ForecastInput,
+  type LineOutlook,
+  type Shortfall,
+} from "../domain/forecast.ts"
 import { NeedBook } from "../domain/need-book.ts"
 import type { BaseUnit } from "../domain/plan.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
@@ -8,13 +16,22 @@ import { usableLeft } from "../domain/sprays.ts"
 import { onHand } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { packs, sellers, suppliesList } from "../supplies/service.ts"
+import { shopOf } from "./clock.ts"
 import { expected } from "./expected.ts"
 import { type AskedLine, type DraftLine, openWork } from "./open-work.ts"
+import { steadyUse } from "./record.ts"
 
 export type { DraftLine } from "./open-work.ts"
 
-/** An order line and how far the shelf reaches for it. */
-export interface AnswerLine extends Omit<AskedLine, "open">, LineOutlook {}
+/** An order line and how far hands, turners and the shelf reach for it. */
+export interface AnswerLine extends Omit<AskedLine, "open">, LineOutlook {
+  /** the smaller of what supplies and time allow */
+  able: number
+  /** what allows no more; null where all can be made in time */
+  limit: "supplies" | "time" | null
+  /** cups more to start, since some will be scrapped */
+  spareCups: number
+}
 
 /** Whole packs to buy, with their names. */
 export interface AnswerBuy extends Buy {
@@ -49,7 +66,12 @@ export interface ForecastAnswer {
   /** what to buy for the shortfalls, by order-by day */
   buys: AnswerBuy[]
   arrivals: { on: IsoDate; supplyId: number; amount: number }[]
-  turners: Forecast["turners"]
+  /** what is done when */
+  steps: readonly DayStep[]
+  latestStart: Forecast["latestStart"]
+  readyFrom: Forecast["readyFrom"]
+  shippingDays: number
+  places: number
   unused: Unused[]
   /** batches in work lack something today */
   looseShort: boolean
@@ -59,7 +81,8 @@ const SOON_DAYS = 30
 
 /** What runs short of the planned orders and the batches under way; with `extra`, as if those lines were planned too. */
 export function forecast(studio: Studio, options: { extra?: readonly DraftLine[] } = {}): ForecastAnswer {
-  return answerFrom(studio, stateOf(studio, options.extra ?? []), true)
+  const state = stateOf(studio, options.extra ?? [])
+  return answerFrom(studio, state, compute(inputOf(state, true)))
 }
 
 /** The answer without a line that was typed in, with it, and what it alone changes. */
@@ -67,7 +90,7 @@ export interface WhatIf {
   without: ForecastAnswer
   with: ForecastAnswer
   /** the typed lines' own outlook */
-  asked: AnswerLine[]
+  asked: AskedAnswer[]
   /** supplies that lack more, or sooner, because of it; `missing` is what is added */
   adds: AnswerShortfall[]
   /** what must be bought for it alone */
@@ -76,11 +99,23 @@ export interface WhatIf {
   takesFrom: { line: AnswerLine; fewer: number }[]
 }
 
+/** A line that is asked about, begun as soon as it can be. */
+export interface AskedAnswer extends AnswerLine {
+  /** the day on which all are ready, begun as soon as hands, turners and supplies allow; null: it cannot be said */
+  earliestOn: IsoDate | null
+  /** when everything that is missing for that is here, ordered today at the latest; null: nothing has to be waited for */
+  hereOn: IsoDate | null
+  /** what has to be waited for, by name; of what nobody sells it cannot be said */
+  waitsFor: { supply: string; here: IsoDate | null }[]
+  /** the latest day on which it can be begun and be in time, all else staying as planned; null: none */
+  latestStartOn: IsoDate | null
+}
+
 /** What lines that are not kept would make short. */
 export function whatIf(studio: Studio, extra: readonly DraftLine[]): WhatIf {
   const state = stateOf(studio, extra)
-  const without = answerFrom(studio, state, false)
-  const withIt = answerFrom(studio, state, true)
+  const without = answerFrom(studio, state, compute(inputOf(state, false)))
+  const withIt = answerFrom(studio, state, compute(inputOf(state, true)))
   const before = new Map(without.shortfalls.map((short) => [short.supplyId, short]))
   const adds = withIt.shortfalls.flatMap((short) => {
     const known = before.get(short.supplyId)
@@ -91,7 +126,7 @@ export function whatIf(studio: Studio, extra: readonly DraftLine[]): WhatIf {
   return {
     without,
     with: withIt,
-    asked: withIt.lines.filter((line) => line.orderId === null),
+    asked: askedAnswers(studio, state, withIt),
     adds,
     costMicro: Math.max(0, costOf(withIt.buys) - costOf(without.buys)),
     takesFrom: withIt.lines.flatMap((line) => {
@@ -117,24 +152,66 @@ function stateOf(studio: Studio, extra: readonly DraftLine[]) {
     arrivals: expected(studio, today),
     supplies: new Map(suppliesList(studio).map((supply) => [supply.id, supply])),
     book: new NeedBook(measures),
+    shop: shopOf(studio, settings, scuffRecipe(studio).minutes),
+    steady: steadyUse(studio),
   }
 }
 
-function answerFrom(studio: Studio, state: State, withExtra: boolean): ForecastAnswer {
-  const { today, settings, shelf, arrivals, supplies } = state
-  const asked = state.work.lines.filter((line) => withExtra || line.orderId !== null)
-  const result = compute({
+function inputOf(state: State, withExtra: boolean): ForecastInput {
+  const { today, settings, shelf, arrivals, work, measures, book, shop, steady } = state
+  return {
     today,
-    lines: asked.map((line) => line.open),
-    loose: state.work.loose,
+    lines: work.lines.filter((line) => withExtra || line.orderId !== null).map((line) => line.open),
+    loose: work.loose,
     shelf,
     arrivals,
     shippingDays: settings.shippingDays,
-    turnerPlaces: settings.turnerPlaces,
-    measures: state.measures,
-    book: state.book,
+    spareDays: settings.spareDays,
+    shop,
+    steady,
+    measures,
+    book,
+  }
+}
+
+/** When the typed lines can be ready at the earliest: begun at once, or when what they lack then is here. */
+function askedAnswers(studio: Studio, state: State, answer: ForecastAnswer): AskedAnswer[] {
+  const asked = answer.lines.filter((line) => line.orderId === null)
+  const atOnce = new Set(asked.map((line) => line.lineId))
+  const soonest = compute({ ...inputOf(state, true), atOnce })
+  const shortNow = answerFrom(studio, state, soonest).shortfalls
+  return asked.map((line) => {
+    const waitsFor = shortNow
+      .filter((short) => short.lineIds.includes(line.lineId))
+      .map((short) => ({ supply: short.supply, here: hereOn(short, answer) }))
+    const days = waitsFor.map((one) => one.here)
+    const all = days.includes(null) ? null : (days.toSorted().at(-1) ?? null)
+    const begunAtOnce = soonest.lines.find((one) => one.lineId === line.lineId)?.readyOn ?? null
+    return {
+      ...line,
+      waitsFor,
+      hereOn: all,
+      earliestOn:
+        waitsFor.length === 0 ? begunAtOnce : all === null ? null : answer.readyFrom(line.lineId, all),
+      latestStartOn: answer.latestStart(line.lineId),
+    }
   })
-  const known = new Map(asked.map((line) => [line.open.lineId, line]))
+}
+
+/** When what is missing is here: what is coming, where it is enough, otherwise what is ordered today. */
+function hereOn(short: AnswerShortfall, { arrivals, today }: ForecastAnswer): IsoDate | null {
+  let left = short.missing
+  const own = arrivals.filter((one) => one.supplyId === short.supplyId).sort((a, b) => (a.on < b.on ? -1 : 1))
+  for (const { on, amount } of own) {
+    left -= amount
+    if (left <= 0) return on
+  }
+  return short.buy === null ? null : plusDays(today, short.buy.leadTimeDays)
+}
+
+function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAnswer {
+  const { today, settings, arrivals, supplies } = state
+  const known = new Map(state.work.lines.map((line) => [line.open.lineId, line]))
   const buys = buysFor(studio, state, result.shortfalls)
   const coming = arrivals.map(({ on, container }) => ({
     on,
@@ -144,8 +221,10 @@ function answerFrom(studio: Studio, state: State, withExtra: boolean): ForecastA
   return {
     today,
     lines: result.lines.map((outlook) => {
-      const { orderId, buyer, design, quantity, made } = known.get(outlook.lineId)!
-      return { orderId, buyer, design, quantity, made, ...outlook }
+      const { open, ...asked } = known.get(outlook.lineId)!
+      const able = Math.min(outlook.covered, outlook.inTime)
+      const limit = able === outlook.cups ? null : outlook.covered <= outlook.inTime ? "supplies" : "time"
+      return { ...asked, ...outlook, able, limit, spareCups: open.spareCups ?? 0 }
     }),
     shortfalls: result.shortfalls.map((short) => {
       const supply = supplies.get(short.supplyId)!
@@ -159,9 +238,13 @@ function answerFrom(studio: Studio, state: State, withExtra: boolean): ForecastA
     }),
     buys,
     arrivals: coming,
-    turners: result.turners,
+    steps: result.steps,
+    latestStart: result.latestStart,
+    readyFrom: result.readyFrom,
+    shippingDays: settings.shippingDays,
+    places: state.shop.turnerPlaces,
     unused: unusedOf(state, result),
-    looseShort: result.shortfalls.some((short) => short.firstOn === today && short.lineIds.length === 0),
+    looseShort: result.shortfalls.some((short) => short.firstOn === today && short.loose),
   }
 }
 

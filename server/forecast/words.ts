@@ -1,5 +1,5 @@
-import { type IsoDate, sayDate } from "../domain/dates.ts"
-import type { AnswerLine, ForecastAnswer, WhatIf } from "./service.ts"
+import { type IsoDate, plusDays, sayDate } from "../domain/dates.ts"
+import type { AnswerLine, AskedAnswer, ForecastAnswer, WhatIf } from "./service.ts"
 
 const MOST_NAMED = 4
 
@@ -32,6 +32,10 @@ export function lineSentence(line: AnswerLine, answer: ForecastAnswer): string {
   const name = `${line.design}${line.buyer === null ? "" : ` for ${line.buyer}`}`
   const what = alone ? "cups" : `cups of ${name}`
   if (line.problem !== null) return `${name} cannot be worked out. ${line.problem}`
+  if (line.limit === "time") {
+    const when = line.readyOn === null ? "" : ` All can be ready on ${sayDate(line.readyOn, answer.today)}.`
+    return `For ${sayDate(line.dueOn, answer.today)} only ${line.able} of ${line.cups} ${what} can be ready.${when}`
+  }
   if (line.covered === line.cups) {
     return line.cups === 1 ? `Enough for the one cup of ${name}.` : `Enough for all ${line.cups} ${what}.`
   }
@@ -47,55 +51,108 @@ function stopWords(line: AnswerLine, answer: ForecastAnswer): string {
   return `${supply} stops you ${onDay(on, answer.today)}`
 }
 
-/** What a line that is not kept would make short. */
-export function whatIfSentence(answer: WhatIf): string {
-  const [line] = answer.asked
+/** "Earliest ready Wed 23 Dec. For Sat 19 Dec: 31 of 40. Lids stops you on Mon 14 Dec." */
+export function promiseSentence(line: AskedAnswer, answer: ForecastAnswer): string {
+  const { today } = answer
+  if (line.problem !== null) return lineSentence(line, answer)
+  if (line.unplanned) return `${unplannedWords(answer)} ${lineSentence(line, answer)}`
+  const all = line.cups === 1 ? "the one cup" : `all ${line.cups}`
+  const forDay = `For ${sayDate(line.dueOn, today)}: ${line.limit === null ? all : `${line.able} of ${line.cups}`}.`
+  const why =
+    line.limit === null
+      ? ""
+      : line.limit === "supplies"
+        ? ` ${capital(stopWords(line, answer))}.`
+        : " Your hours and turners allow no more."
+  return `${earliestWords(line, today)} ${forDay}${why}`
+}
+
+function earliestWords(line: AskedAnswer, today: IsoDate): string {
+  if (line.earliestOn !== null) return `Earliest ready ${sayDate(line.earliestOn, today)}.`
+  const nobody = line.waitsFor.filter((one) => one.here === null).map((one) => one.supply)
+  return nobody.length > 0
+    ? `When it can be ready cannot be said: nobody sells ${someOf(nobody)}.`
+    : "It cannot be ready within three years."
+}
+
+/** What stands behind the earliest day: what is waited for, what no plan can beat, when it must be begun. */
+export function promiseDetails(line: AskedAnswer, answer: ForecastAnswer): string[] {
+  const { today, shippingDays } = answer
+  const day = (date: IsoDate) => sayDate(date, today)
+  const details: string[] = []
+  if (line.hereOn !== null) {
+    const names = someOf(line.waitsFor.map((one) => one.supply))
+    details.push(`That is begun on ${day(line.hereOn)}, when ${names} can be here if ordered today.`)
+  }
+  if (line.earliestOn !== null && shippingDays > 0) {
+    details.push(
+      `Sent then, it is there ${count(shippingDays, "day")} later, on ${day(plusDays(line.earliestOn, shippingDays))}.`,
+    )
+  }
+  if (line.latestStartOn !== null) {
+    details.push(
+      `Begin it by ${day(line.latestStartOn)} to have it in time, everything else staying as planned.`,
+    )
+  }
+  if (line.boundOn !== null && line.earliestOn !== null) {
+    details.push(
+      line.boundOn < line.earliestOn
+        ? `No plan can have it ready before ${day(line.boundOn)}, even with nothing else to do and all supplies here.`
+        : "No plan can have it ready sooner.",
+    )
+  }
+  if (line.spareCups > 0) {
+    const { scrapped, made } = line.scrap
+    details.push(
+      `Supplies are counted for ${count(line.spareCups, "cup")} more, since some will be scrapped: ${scrapped} of ${made} so far, on top of 1 of 20 to begin with (common practice, no source).`,
+    )
+  }
+  return details
+}
+
+function unplannedWords({ places }: ForecastAnswer): string {
+  return places === 0
+    ? "No day can be given: no turner places are set. Put them in under Set up."
+    : "No day can be given: a layer takes longer than your working day."
+}
+
+/** The answer about lines that are not kept; of several, when all are ready and how many are in time. */
+export function whatIfSentence({ asked, with: answer }: WhatIf): string {
+  const [line, ...others] = asked
   if (!line) return ""
-  const own = lineSentence(line, answer.with)
-  const late = line.late && line.startBy !== null ? ` ${lateWords(line.startBy, answer.with.today)}` : ""
-  const buy =
-    answer.adds.length === 0
-      ? " It makes nothing short that is not short already."
-      : ` It alone makes ${someOf(answer.adds.map((short) => short.supply))} short.`
-  return `${own}${buy}${late}`
+  if (others.length === 0) return promiseSentence(line, answer)
+  const days = asked.map((one) => one.earliestOn)
+  const last = days.includes(null) ? null : days.toSorted().at(-1)
+  const earliest = last
+    ? `All ready ${sayDate(last, answer.today)} at the earliest.`
+    : "Not all can be given a day."
+  const able = asked.reduce((sum, one) => sum + one.able, 0)
+  const cups = asked.reduce((sum, one) => sum + one.cups, 0)
+  return `${earliest} In time: ${able} of ${count(cups, "cup")}.`
 }
 
-/** "The first coat should have been started on Fri 27 Nov: it is too late for this date." */
-export function lateWords(startBy: IsoDate, today: IsoDate): string {
-  return `To be in time it should have been started ${onDay(startBy, today)}; with layers and cure as planned it will be late.`
+/** What they would make short. */
+export function addsSentence(answer: WhatIf): string {
+  return answer.adds.length === 0
+    ? "It makes nothing short that is not short already."
+    : `It alone makes ${someOf(answer.adds.map((short) => short.supply))} short.`
 }
 
-/** The sentence when the turners cannot do it, null when they can. Crude: places that turn day and night. */
-export function turnerSentence(answer: ForecastAnswer): string | null {
-  const { turners, lines, today } = answer
-  if (turners.tooMuch === null) return null
-  const { lineId, readyOn, neededMin, placesMin } = turners.tooMuch
-  const line = lines.find((one) => one.lineId === lineId)
-  const what = line ? `${line.cups} ${line.design}` : "what is planned"
-  if (turners.places === 0)
-    return "No turner places are set, so turning cannot be checked. Put them in under Set up."
-  return (
-    `The turners cannot do it: until ${sayDate(readyOn, today)}, when ${what} must be ready, ${count(turners.places, "place")} ` +
-    `${turners.places === 1 ? "gives" : "give"} ${cupDays(placesMin)} and ${cupDays(neededMin)} are needed, even turning day and night.`
-  )
-}
-
-function cupDays(minutes: number): string {
-  const days = Math.round((minutes / 1440) * 10) / 10
-  return `${days.toLocaleString("en-US")} cup-${days === 1 ? "day" : "days"}`
+function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1)
 }
 
 function looseLack(answer: ForecastAnswer): string {
   const names = answer.shortfalls
-    .filter((short) => short.firstOn === answer.today)
+    .filter((short) => short.firstOn === answer.today && short.loose)
     .map((short) => short.supply)
   return `Batches in work lack ${list(names)} today.`
 }
 
 export function shortLines(lines: readonly AnswerLine[]): AnswerLine[] {
-  const day = (line: AnswerLine) => line.stops?.on ?? ""
+  const day = (line: AnswerLine) => line.stops?.on ?? line.dueOn
   return lines
-    .filter((line) => line.covered < line.cups)
+    .filter((line) => line.able < line.cups)
     .sort((a, b) => (day(a) < day(b) ? -1 : day(a) > day(b) ? 1 : 0))
 }
 

@@ -110,22 +110,29 @@ test("what is taken and what is missing make up the need, and no container gives
   )
 })
 
-/** Makes the cups layer by layer, as a batch does, on one day. */
-function makes(of: Plan, cups: number, shelf: readonly Shelved[], on: string): boolean {
+/** Makes the cups layer by layer, as a batch does, each on its day. */
+function makes(
+  of: Plan,
+  cups: number,
+  shelf: readonly Shelved[],
+  onOf: (position: number) => string,
+): boolean {
   const pool = openPool(shelf)
   return of.layers.every(
-    (one) => pool.takeAll(wantsOf(layerNeed(of, one, cups, fine), cups), on).missing.length === 0,
+    (one) =>
+      pool.takeAll(wantsOf(layerNeed(of, one, cups, fine), cups), onOf(one.position)).missing.length === 0,
   )
 }
 
-test("where the forecast says enough for a number of cups used today, making them succeeds", () => {
+test("where the forecast says enough for a number of cups, making them on the days it gives succeeds", () => {
   fc.assert(
     fc.property(plans, fc.integer({ min: 1, max: 15 }), shelves, (of, cups, shelf) => {
-      const { lines } = ask({ lines: [line(1, TODAY, cups, of)], shelf })
+      const { lines, steps } = ask({ lines: [line(1, TODAY, cups, of)], shelf })
       const { covered } = lines[0]!
-      if (covered > 0) expect(makes(of, covered, shelf, TODAY)).toBe(true)
+      const onOf = (position: number) => steps.find((step) => step.position === position)!.on
+      if (covered > 0) expect(makes(of, covered, shelf, onOf)).toBe(true)
       if (covered === cups) return
-      expect(makes(of, cups, shelf, TODAY)).toBe(false)
+      expect(makes(of, cups, shelf, onOf)).toBe(false)
       expect(lines[0]!.stops).not.toBeNull()
     }),
     { numRuns: 300 },

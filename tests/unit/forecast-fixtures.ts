@@ -1,6 +1,7 @@
 import type { Shelved } from "../../server/domain/allocation.ts"
 import { type ForecastInput, forecast, type OpenLine } from "../../server/domain/forecast.ts"
 import type { Plan } from "../../server/domain/plan.ts"
+import type { Shop } from "../../server/domain/schedule.ts"
 import { fine, layer, plan, resinUse, supply, supplyUse } from "./plan-fixtures.ts"
 
 export const TODAY = "2026-12-01"
@@ -8,6 +9,15 @@ export const A = 1
 export const B = 2
 export const LID = 3
 export const BLANK = 9
+
+/** Somebody works day and night, and there are turners for all: days are those that the plan itself takes. */
+export const SHOP: Shop = {
+  hours: { opensMin: 0, closesMin: 1435, weekdaysOff: [], daysOff: [] },
+  today: TODAY,
+  nowMin: 0,
+  turnerPlaces: 1000,
+  scuffMin: 0,
+}
 
 let containers = 0
 
@@ -55,7 +65,7 @@ export const ask = (over: Partial<ForecastInput>) =>
     shelf: [],
     arrivals: [],
     shippingDays: 0,
-    turnerPlaces: 6,
+    shop: SHOP,
     measures: fine,
     ...over,
   })

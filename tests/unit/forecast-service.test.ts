@@ -11,13 +11,13 @@ import {
 } from "../../server/purchasing/service.ts"
 import { receive, startDelivery } from "../../server/receiving/service.ts"
 import { changeSupply, supplyById } from "../../server/supplies/service.ts"
-import { finished, planningStudio, stock } from "../support/planning-fixtures.ts"
+import { finished, planningStudio, ROOMY, stock } from "../support/planning-fixtures.ts"
 import { someone, type TestStudio, TODAY, testStudio } from "../support/studio.ts"
 
 let studio: TestStudio
 let here: ReturnType<typeof planningStudio>
 beforeEach(() => {
-  studio = testStudio({ shippingDays: 2, turnerPlaces: 6 })
+  studio = testStudio({ shippingDays: 2, ...ROOMY })
   here = planningStudio(studio)
 })
 
@@ -37,20 +37,26 @@ const outlook = () => forecast(studio).lines[0]!
 
 test("enough for 31 of 40: lids stop it on their day, and the packs to buy cover the rest", () => {
   plan(40)
-  shelfFor(40, 31)
+  shelfFor(42, 31)
   const answer = forecast(studio)
-  // ready on the 18th, full cure of three days after the last layer (ten minutes more, so a fourth day)
+  // ready on the 18th by closing time, full cure of three days after the lids are on
   expect(answer.lines[0]).toMatchObject({
     cups: 40,
     covered: 31,
-    stops: { supplyId: here.ids.lid, on: "2026-12-14" },
+    stops: { supplyId: here.ids.lid, on: "2026-12-15" },
+    able: 31,
+    limit: "supplies",
+    inTime: 40,
+    plannedOn: "2026-12-18",
+    readyOn: "2026-12-07",
   })
   expect(answer.shortfalls).toMatchObject([
     {
       supplyId: here.ids.lid,
-      firstOn: "2026-12-14",
-      missing: 9,
-      buy: { count: 1, seller: "Far away", orderBy: "2026-12-04", late: false, costMicro: 6_000_000 },
+      firstOn: "2026-12-15",
+      // nine, and two for cups that may be scrapped
+      missing: 11,
+      buy: { count: 1, seller: "Far away", orderBy: "2026-12-05", late: false, costMicro: 6_000_000 },
     },
   ])
 })
@@ -118,8 +124,9 @@ test("what if: the answer with and without, what it alone adds, and nothing is k
   expect(answer.without.shortfalls).toEqual([])
   // due earlier, so it is served first and the planned order is left with the rest
   expect(answer.asked).toMatchObject([{ orderId: null, cups: 10, covered: 10 }])
-  expect(answer.takesFrom).toMatchObject([{ fewer: 6, line: { cups: 8, covered: 2 } }])
-  expect(answer.adds.find((short) => short.supplyId === here.ids.lid)).toMatchObject({ missing: 6 })
+  // 10 and one more in case, so one is left of 12
+  expect(answer.takesFrom).toMatchObject([{ fewer: 7, line: { cups: 8, covered: 1 } }])
+  expect(answer.adds.find((short) => short.supplyId === here.ids.lid)).toMatchObject({ missing: 7 })
   expect(answer.costMicro).toBeGreaterThan(0)
   expect(forecast(studio).lines).toHaveLength(1)
 })
@@ -128,10 +135,10 @@ test("what is ordered counts from the day it is expected, and no more when it is
   shelfFor(40, 31)
   plan(40)
   const order = { sellerId: here.near, packId: here.packs.lids, count: 1, orderedOn: TODAY }
-  const late = buy({ ...order, expectedOn: "2026-12-15" })
+  const late = buy({ ...order, expectedOn: "2026-12-16" })
   expect(outlook().covered).toBe(31)
   cancelPurchase(studio, someone(), late)
-  const inTime = buy({ ...order, expectedOn: "2026-12-14" })
+  const inTime = buy({ ...order, expectedOn: "2026-12-15" })
   expect(outlook().covered).toBe(40)
   expect(openPurchases(studio)).toMatchObject([{ purchaseId: inTime, awaited: 1, pack: "Lids, bag of 12" }])
   cancelPurchase(studio, someone(), inTime)
@@ -140,11 +147,12 @@ test("what is ordered counts from the day it is expected, and no more when it is
 })
 
 test("what was expected by today and has not come cannot be used today", () => {
-  shelfFor(3, 0)
+  stock(studio, here.ids.blank, 3)
+  stock(studio, here.ids.lid, 3)
   plan(3, TODAY)
   buy({
     sellerId: here.near,
-    packId: here.packs.lids,
+    packId: here.packs.kit,
     count: 1,
     orderedOn: TODAY,
     expectedOn: TODAY,
@@ -189,7 +197,7 @@ test("the shopping list: whole packs by seller for what runs short and what is b
     ["Near & Co", [["Clear kit", 1]]],
   ])
   expect(list.sellers[1]?.lines[0]?.reasons.map((reason) => reason.supply)).toEqual(["Clear A", "Clear B"])
-  expect(list.nobodySells).toMatchObject([{ supply: "Slim blank", amount: 10 }])
+  expect(list.nobodySells).toMatchObject([{ supply: "Slim blank", amount: 11 }])
   for (const { sellerId, lines } of list.sellers) {
     for (const { packId, count } of lines) {
       buy({ sellerId, packId, count, orderedOn: TODAY, expectedOn: "2026-12-05" })

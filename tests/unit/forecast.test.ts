@@ -1,6 +1,19 @@
 import { expect, test } from "vitest"
 import type { Work } from "../../server/domain/work.ts"
-import { A, ask, B, BLANK, bottle, LID, lidOnly, line, plenty, TODAY, twoCoats } from "./forecast-fixtures.ts"
+import {
+  A,
+  ask,
+  B,
+  BLANK,
+  bottle,
+  LID,
+  lidOnly,
+  line,
+  plenty,
+  SHOP,
+  TODAY,
+  twoCoats,
+} from "./forecast-fixtures.ts"
 import { plan as aPlan, layer, resinUse, supply, supplyUse, system } from "./plan-fixtures.ts"
 
 test("needs fall on the day of use: due date less shipping, full cure and the layers' times", () => {
@@ -18,10 +31,11 @@ test("needs fall on the day of use: due date less shipping, full cure and the la
   expect(lines[0]).toMatchObject({ cups: 2, covered: 2, startBy: "2026-12-14", late: false, stops: null })
 })
 
-test("a layer that should have been done already needs its supplies today, and the line is late", () => {
+test("a line that should have been begun already is begun today, and is late", () => {
   const { needs, lines } = ask({ lines: [line(1, "2026-12-03", 1, twoCoats())], shelf: plenty() })
-  expect(needs.map((need) => need.on)).toEqual(needs.map(() => TODAY))
-  expect(lines[0]).toMatchObject({ startBy: "2026-11-30", late: true, covered: 1 })
+  expect(new Set(needs.map((need) => need.on))).toEqual(new Set([TODAY, "2026-12-02"]))
+  expect(lines[0]).toMatchObject({ startBy: "2026-11-30", late: true, covered: 1, inTime: 0 })
+  expect(lines[0]).toMatchObject({ readyOn: "2026-12-04", plannedOn: "2026-12-04", boundOn: "2026-12-04" })
 })
 
 test("layers that are done do not count again", () => {
@@ -63,7 +77,15 @@ test("a batch under way that belongs to no order takes its remaining layers toda
   })
   expect(lines[0]).toMatchObject({ covered: 2, stops: { supplyId: LID, on: TODAY } })
   expect(shortfalls).toEqual([
-    { supplyId: LID, firstOn: TODAY, missing: 2, days: [{ on: TODAY, missing: 2 }], lineIds: [1] },
+    {
+      supplyId: LID,
+      firstOn: TODAY,
+      missing: 2,
+      days: [{ on: TODAY, missing: 2 }],
+      lineIds: [1],
+      loose: false,
+      steady: false,
+    },
   ])
 })
 
@@ -96,7 +118,7 @@ test("what the first coat would take for all cups is left for the second when fe
     lines: [line(1, "2026-12-20", 4, mixes)],
     shelf: [bottle(A, 50_000), bottle(B, 1_000_000), bottle(BLANK, 9)],
   })
-  expect(lines[0]).toMatchObject({ covered: 2, stops: { supplyId: A, on: "2026-12-16" } })
+  expect(lines[0]).toMatchObject({ covered: 2, stops: { supplyId: A, on: "2026-12-17" } })
 })
 
 test("orders are served by due date, then by number; the earlier one keeps what it needs", () => {
@@ -166,15 +188,78 @@ test("a design that cannot be worked out says so on its line and leaves the othe
   expect(needs.reduce((sum, need) => sum + need.amount, 0)).toBe(4)
 })
 
-test("turners: more cup-minutes than places times days cannot be done, and the first such day is told", () => {
-  const lines = [line(1, "2026-12-04", 10, twoCoats()), line(2, "2026-12-06", 40, twoCoats())]
-  // 10 × 2 × 480 min = 9,600 by the 4th, of 3 days × 2 places × 1,440 = 8,640
-  const few = ask({ lines, shelf: plenty(), turnerPlaces: 2 })
-  expect(few.turners).toMatchObject({
-    neededMin: 48_000,
-    tooMuch: { lineId: 1, readyOn: "2026-12-04", neededMin: 9_600, placesMin: 8_640 },
+test("too few turner places: as many as can turn by then are in time, and the day on which all can be ready is told", () => {
+  const due = [line(1, "2026-12-05", 10, twoCoats())]
+  // two coats a day apart, 8 hours on the turner each, then two days of cure: two places take 10 cups in 5 goes
+  const { lines, steps } = ask({ lines: due, shelf: plenty(), shop: { ...SHOP, turnerPlaces: 2 } })
+  expect(lines[0]).toMatchObject({ cups: 10, covered: 10, inTime: 6, late: true })
+  expect(steps).toHaveLength(10)
+  const enough = ask({ lines: due, shelf: plenty(), shop: { ...SHOP, turnerPlaces: 10 } }).lines[0]
+  expect(enough).toMatchObject({ inTime: 10, late: false, readyOn: "2026-12-04", plannedOn: "2026-12-05" })
+  const none = ask({ lines: due, shelf: plenty(), shop: { ...SHOP, turnerPlaces: 0 } }).lines[0]
+  expect(none).toMatchObject({ unplanned: true, readyOn: null, covered: 10 })
+})
+
+test("an order is begun as late as it is ready the days to spare before it must leave; asked, its latest start", () => {
+  const input = { lines: [line(1, "2026-12-20", 2, twoCoats())], shelf: plenty(), shippingDays: 2 }
+  const { steps, lines, latestStart } = ask({ ...input, spareDays: 3 })
+  expect(lines[0]).toMatchObject({ readyOn: "2026-12-04", plannedOn: "2026-12-15" })
+  expect(steps.map((step) => step.on)).toEqual(["2026-12-12", "2026-12-13"])
+  expect(latestStart(1)).toBe("2026-12-15")
+})
+
+test("where waiting would make a later order late, none waits that is due before it", () => {
+  // one place: 30 hours of turning a cup; the second order needs the place all the time until it is due
+  const shop = { ...SHOP, turnerPlaces: 1 }
+  const slow = aPlan([layer(1, [], { handsOnMin: 0, turnerMin: 1440, recoatEarliestMin: 0 })], {
+    fullCureMin: 0,
   })
-  const more = ask({ lines, shelf: plenty(), turnerPlaces: 3 })
-  expect(more.turners.tooMuch).toMatchObject({ lineId: 2, neededMin: 48_000, placesMin: 21_600 })
-  expect(ask({ lines, shelf: plenty(), turnerPlaces: 30 }).turners.tooMuch).toBeNull()
+  const { lines } = ask({
+    lines: [line(1, "2026-12-05", 2, slow), line(2, "2026-12-06", 3, slow)],
+    shelf: plenty(),
+    shop,
+  })
+  expect(lines.map((one) => one.inTime)).toEqual([2, 3])
+})
+
+test("cups under way keep to what their last coat allows, and turn no one else's cups meanwhile", () => {
+  const work = [
+    { plan: twoCoats(), cups: [{ layersDone: 1, count: 2, coated: { firstMin: -60, lastMin: 0 } }] },
+  ]
+  const { steps } = ask({
+    lines: [{ lineId: 1, dueOn: "2026-12-20", work }, line(2, "2026-12-20", 2, twoCoats())],
+    shelf: plenty(),
+    shop: { ...SHOP, turnerPlaces: 2 },
+    spareDays: 60,
+  })
+  expect(steps.filter((step) => step.lineId === 1)).toMatchObject([{ position: 2, startMin: 1440 }])
+  // the turner is full until 8 o'clock
+  expect(steps.find((step) => step.lineId === 2)).toMatchObject({ position: 1, startMin: 480 })
+})
+
+test("cups started in place of those that will be scrapped need supplies too, but nothing is promised of them", () => {
+  const spare = { ...line(1, "2026-12-20", 10), spareCups: 2 }
+  const { lines, shortfalls, needs } = ask({ lines: [spare], shelf: [bottle(LID, 10), bottle(BLANK, 99)] })
+  expect(lines[0]).toMatchObject({ cups: 10, covered: 10, stops: null })
+  expect(shortfalls).toMatchObject([{ supplyId: LID, missing: 2, lineIds: [1] }])
+  expect(needs.find((need) => need.supplyId === LID)?.amount).toBe(12)
+})
+
+test("what is used whether or not an order is made is needed every week as far as anything is planned", () => {
+  const { needs, shortfalls } = ask({
+    lines: [line(1, "2027-01-06", 1)],
+    shelf: [bottle(LID, 10), bottle(BLANK, 9)],
+    steady: [{ supplyId: LID, perWeek: 4 }],
+  })
+  const lids = needs.filter((need) => need.supplyId === LID)
+  expect(lids.map((need) => [need.on, need.amount])).toEqual([
+    ["2026-12-01", 4],
+    ["2026-12-08", 4],
+    ["2026-12-15", 4],
+    ["2026-12-22", 4],
+    ["2026-12-29", 4],
+    ["2027-01-05", 4],
+    ["2027-01-06", 1],
+  ])
+  expect(shortfalls).toMatchObject([{ firstOn: "2026-12-15", missing: 15, steady: true, loose: false }])
 })
