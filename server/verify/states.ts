@@ -17,9 +17,12 @@ const held = queryRule(
   () => "It is held although no hold stands, or is free although one does.",
 )
 
+/** On the bench is the container of a supply that was put there last, unless it was taken off since. */
 const bench = queryRule(
   "the bench follows its marks",
-  `SELECT c.code AS place FROM container c WHERE c.on_bench <> ${lastMark(ofContainer, "benched", "unbenched")}`,
+  `SELECT c.code AS place FROM container c WHERE c.on_bench <> iif(${lastMark(ofContainer, "benched", "unbenched")}, c.id = (
+     SELECT m.container_id FROM container o JOIN mark m ON m.container_id = o.id
+     WHERE o.supply_id = c.supply_id AND m.kind = 'benched' AND NOT ${undone("m.action_id")} ORDER BY m.id DESC LIMIT 1), 0)`,
   () => "Whether it is on the bench is not what its marks say.",
 )
 

@@ -20,7 +20,10 @@ test("whatever is done in whatever order, the book agrees with a plain list of w
 }, () => {
   const agrees = afterAnything(true, (shop) => {
     undoIsOfferedWhereItIsPossible(shop)
-    expect(verify(shop.studio.file)).toEqual([])
+    const found = verify(shop.studio.file).map(
+      ({ rule, where, sentence }) => `${rule}: ${where}: ${sentence}`,
+    )
+    expect(found.join("\n"), "npm run verify").toBe("")
   })
   fc.assert(agrees, { numRuns: runs, seed: Number(LEDGER_SEED) })
 })

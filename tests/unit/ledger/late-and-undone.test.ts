@@ -109,6 +109,7 @@ describe("on the bench", () => {
     const swapped = bench(studio, someone(), two)
     undo(studio, someone(), off.actionId)
     expect(onBench([one, two])).toEqual([two])
+    expect(verify(studio.file)).toEqual([])
     undo(studio, someone(), swapped.actionId)
     expect(onBench([one, two])).toEqual([one])
   })
