@@ -1,5 +1,6 @@
 import { z } from "zod"
 import { Refusal } from "../domain/refusal.ts"
+import { shareSaid } from "../domain/shares-said.ts"
 import { fieldUnit, parseAmount } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { oneOf, optionalText, orEmpty } from "../web/fields.ts"
@@ -19,14 +20,37 @@ export const countFields = {
 }
 const CountFields = z.object(countFields)
 
-/** Base units; null when nothing was typed, which means all of it. */
-export function readAmount(studio: Studio, container: ContainerPage, typed: string): number | null {
+/** What an amount is read for: the units of its supply, and what a share said is a share of. */
+type Read = Pick<ContainerPage, "baseUnit" | "densityMgPerMl" | "amountLeft">
+
+/**
+ * What a person says of a container: an amount with or without its unit, or a share of what is left in it, like
+ * "half" or "1/4".
+ *
+ * @returns base units; null when nothing was typed, which means all of it
+ * @throws {Refusal} it cannot be read, or pieces cannot be parted so
+ */
+export function readAmount(studio: Studio, container: Read, typed: string): number | null {
   if (typed === "") return null
+  const share = shareSaid(typed)
+  if (share !== null) return shareOf(container.amountLeft, share, container)
   const { units } = settingsOf(studio)
   const unit = fieldUnit(container.baseUnit, units)
   const read = parseAmount(typed, container.baseUnit, unit, container.densityMgPerMl)
   if (!read.ok) throw new Refusal(read.message, { field: "amount" })
   return read.amount
+}
+
+function shareOf(whole: number, share: number, { baseUnit }: Read): number {
+  const part = whole * share
+  // "2/3" of 6 pieces is 4, whatever a double makes of two thirds
+  if (baseUnit === "each" && Math.abs(part - Math.round(part)) > 1e-6) {
+    const pieces = whole === 1 ? "one piece" : `${whole} pieces`
+    throw new Refusal(`That share of ${pieces} is no whole number: write how many.`, { field: "amount" })
+  }
+  const amount = Math.round(part)
+  if (amount === 0) throw new Refusal("Nothing is left to take a share of.", { field: "amount" })
+  return amount
 }
 
 const NOTHING = /^0+(?:[.,]0+)?\s*\D*$/
@@ -43,6 +67,9 @@ export function readCount(
     return { amount: Math.round(container.fullAmount * level.share), basis }
   }
   if (NOTHING.test(input.amount)) return { amount: 0, basis: "counted" }
+  // counted, a share is of the full container, as the level is
+  const share = shareSaid(input.amount)
+  if (share !== null) return { amount: shareOf(container.fullAmount, share, container), basis: "estimated" }
   const amount = readAmount(studio, container, input.amount)
   if (amount === null)
     throw new Refusal("Write how much is in it, or tap how full it looks.", { field: "amount" })

@@ -51,6 +51,8 @@ const WriteOff = z.object({
   key: idempotencyKey,
   kind: oneOf(["waste", "write-off"], "What happened"),
   amount,
+  /** the button that says "half" where the keys of a phone cannot write it */
+  share: optionalText(10, "Share"),
   reason: optionalText(300, "Why"),
 })
 
@@ -117,7 +119,13 @@ function amountForms(router: Router, studio: Studio): void {
       form: TopUp,
       save: (input, req, res) => {
         const to = containerByCode(studio, codeParam(req))
-        const pour = { fromCode: input.from, toCode: to.code, amount: readAmount(studio, to, input.amount) }
+        // a share is of what is poured from
+        const from = containerByCode(studio, input.from)
+        const pour = {
+          fromCode: from.code,
+          toCode: to.code,
+          amount: readAmount(studio, from, input.amount),
+        }
         const done = topUp(studio, actorOf(res, input), pour)
         res.saved(`${done.summary}.`, { to: `/containers/${to.code}`, undo: done.actionId })
       },
@@ -166,7 +174,7 @@ function amountForms(router: Router, studio: Studio): void {
         const container = containerByCode(studio, codeParam(req))
         const off = {
           code: container.code,
-          amount: readAmount(studio, container, input.amount),
+          amount: readAmount(studio, container, input.share || input.amount),
           kind: input.kind,
           reason: input.reason,
         }

@@ -196,6 +196,23 @@ describe("amounts on a container's page", () => {
     expect(left()).toBe(380_000)
   })
 
+  test("a share said is one of what is left, never half a millilitre; counted, one of the full bottle", async () => {
+    await post("write-off", { kind: "waste", amount: "1/2", reason: "" })
+    expect(left()).toBe(250_000)
+    await post("write-off", { kind: "waste", amount: "", share: "half", reason: "" })
+    expect(left()).toBe(125_000)
+    await post("decant", { amount: "a quarter" })
+    expect(left()).toBe(93_750)
+    const from = halfUsed(studio, resin, "2027-01-15")
+    await post("top-up", { from, amount: "½" })
+    expect(left()).toBe(93_750 + 125_000)
+    await post("count", { amount: "3/4" })
+    expect(left()).toBe(375_000)
+    await post("write-off", { kind: "waste", amount: "1/2 L", reason: "" }).then((answer) =>
+      expect(answer.status).toBe(422),
+    )
+  })
+
   test("what is thrown away says what is low now and how resin may go", async () => {
     studio.file.runText("UPDATE supply SET minimum_amount = 1000000000 WHERE id = ?", [resin])
     const page = await saidAfter(
