@@ -30,6 +30,29 @@ export interface Tables {
     last_seen_at: string
     removed_at: string | null
   }
+  stocktake: {
+    id: Generated<number>
+    action_id: number
+    kind: string | null
+    place: string | null
+    blind: number
+  }
+  stocktake_line: {
+    id: Generated<number>
+    action_id: number
+    stocktake_id: number
+    container_id: number
+    found: number
+    basis: MovementBasis
+    book: number
+    movement_id: number
+  }
+  stocktake_end: {
+    id: Generated<number>
+    action_id: number
+    stocktake_id: number
+    how: "accepted" | "dropped"
+  }
   complaint: { id: Generated<number>; action_id: number; cup_id: number; what: string }
   told: { id: Generated<number>; action_id: number; lot_id: number; order_id: number; how: Generated<string> }
   maker: { id: Generated<number>; name: string }

@@ -117,3 +117,7 @@ CREATE TRIGGER complaint_stays BEFORE UPDATE ON complaint BEGIN SELECT raise(ABO
 CREATE TRIGGER complaint_kept BEFORE DELETE ON complaint BEGIN SELECT raise(ABORT, 'complaints are never deleted'); END;
 CREATE TRIGGER told_stays BEFORE UPDATE ON told BEGIN SELECT raise(ABORT, 'what was told is never changed'); END;
 CREATE TRIGGER told_kept BEFORE DELETE ON told BEGIN SELECT raise(ABORT, 'what was told is never deleted'); END;
+CREATE TRIGGER stocktake_line_stays BEFORE UPDATE ON stocktake_line BEGIN SELECT raise(ABORT, 'what was counted is never changed'); END;
+CREATE TRIGGER stocktake_line_kept BEFORE DELETE ON stocktake_line BEGIN SELECT raise(ABORT, 'what was counted is never deleted'); END;
+CREATE TRIGGER stocktake_end_stays BEFORE UPDATE ON stocktake_end BEGIN SELECT raise(ABORT, 'an accepted count is never changed'); END;
+CREATE TRIGGER stocktake_end_kept BEFORE DELETE ON stocktake_end BEGIN SELECT raise(ABORT, 'an accepted count is never deleted'); END;

@@ -3,6 +3,7 @@ import express, { type Express, type Router } from "express"
 import type { Logger } from "pino"
 import { FileProblem } from "../db/problems.ts"
 import { batchesRoutes } from "./batches/routes.ts"
+import { countingRoutes } from "./counting/routes.ts"
 import { type House, houseInMemory } from "./data/house.ts"
 import { copiesRoutes } from "./data/routes.ts"
 import { designsRoutes } from "./designs/routes.ts"
@@ -35,6 +36,7 @@ const NAVIGATION: readonly NavigationItem[] = [
   { to: "/orders", label: "Orders", icon: "orders" },
   { to: "/shopping", label: "Shopping", icon: "buy" },
   { to: "/trace", label: "Trace", icon: "trace" },
+  { to: "/counting", label: "Count", icon: "check" },
   { to: "/designs", label: "Designs", icon: "designs" },
   { to: "/setup", label: "Set up", icon: "setup" },
   { to: "/history", label: "History", icon: "history" },
@@ -91,6 +93,7 @@ function rooms(studio: Studio): { router: Router }[] {
     homeRoutes,
     receivingRoutes,
     shelfRoutes,
+    countingRoutes,
     labelsRoutes,
     historyRoutes,
     lookupRoutes,

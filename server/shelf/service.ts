@@ -15,4 +15,5 @@ export {
   shelf,
 } from "./on-shelf.ts"
 export { moveContainer, onPlace, placeCode, placeIn, placesOf } from "./places.ts"
+export { countFields, readCount } from "./read-count.ts"
 export { keepFullWeight, type Weighed, weighContainer } from "./weigh.ts"

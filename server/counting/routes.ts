@@ -1,0 +1,148 @@
+import express, { type Router } from "express"
+import { z } from "zod"
+import { SUPPLY_KINDS } from "../domain/plan.ts"
+import { Refusal } from "../domain/refusal.ts"
+import { parseStudioCode } from "../domain/studio-code.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { containerByCode, countFields, placesOf, readCount } from "../shelf/service.ts"
+import { asChoices, KIND_WORDS } from "../supplies/words.ts"
+import { by } from "../web/device.ts"
+import { checkbox, idempotencyKey, oneOf, optionalText, orEmpty, text } from "../web/fields.ts"
+import { codeParam, formPage, formPost, idParam } from "../web/forms.ts"
+import {
+  countLine,
+  endStocktake,
+  type Stocktake,
+  startStocktake,
+  stocktake,
+  stocktakes,
+  whatOf,
+  worthCounting,
+} from "./service.ts"
+
+const StartForm = z.object({
+  key: idempotencyKey,
+  kind: orEmpty(oneOf(SUPPLY_KINDS, "Kind")),
+  place: optionalText(40, "Place"),
+  blind: checkbox,
+})
+const LineForm = z.object({ key: idempotencyKey, ...countFields })
+const EndForm = z.object({ key: idempotencyKey, how: oneOf(["accepted", "dropped"], "What to do") })
+
+/** Counting the shelf: scan, then weigh, look or count; review; accept. */
+export function countingRoutes(studio: Studio): Router {
+  const router = express.Router()
+  formPage(router, {
+    path: "/counting",
+    view: "counting/counting",
+    show: () => {
+      const all = stocktakes(studio)
+      return {
+        title: "Count",
+        lead: "Count what stands there, look at the differences, then accept them.",
+        open: all.filter((one) => one.ended === null).map(named),
+        past: all.filter((one) => one.ended !== null).map(named),
+        kinds: asChoices(KIND_WORDS),
+        places: placesOf(studio).map((one) => one.place),
+        worth: worthCounting(studio),
+      }
+    },
+    form: StartForm,
+    save: (input, _req, res) => {
+      const done = startStocktake(studio, by(res, input.key), {
+        kind: input.kind,
+        place: input.place === "" ? null : input.place,
+        blind: input.blind,
+      })
+      res.saved(`${done.summary}.`, {
+        to: `/counting/${done.answer.id}`,
+        undo: done.actionId,
+        undoTo: "/counting",
+      })
+    },
+  })
+  router.get("/counting/:id", (req, res) => {
+    const count = stocktake(studio, idParam(req))
+    const counted = count.lines.filter((line) => line.counted !== null)
+    const money = counted.reduce((sum, line) => sum + (line.counted?.difference.costMicro ?? 0), 0)
+    const different = counted.filter((line) => line.counted?.difference.amount !== 0)
+    res.page("counting/count", {
+      title: `Count of ${whatOf(count)}`,
+      lead:
+        count.ended === null
+          ? `${counted.length} of ${count.lines.length} counted${counted.length > 0 ? `, ${different.length} different` : ""}.`
+          : `This count was ${count.ended}.`,
+      back: { to: "/counting", label: "Count" },
+      count,
+      goesOn: count.ended === null,
+      lostMicro: -money,
+      different: different.map((line) => ({
+        ...line,
+        more: (line.counted?.difference.amount ?? 0) > 0,
+        by: Math.abs(line.counted?.difference.amount ?? 0),
+      })),
+      // the next to count first; what is counted stays below
+      todo: count.lines.filter((line) => line.counted === null),
+      done: counted,
+    })
+  })
+  formPost(router, {
+    path: "/counting/:id/find",
+    form: z.object({ code: text(60, "The code") }),
+    save: (input, req, res) => {
+      const parsed = parseStudioCode(input.code)
+      if (parsed?.kind !== "container")
+        throw new Refusal("That is no code of a bottle. Scan the label on it.", { field: "code" })
+      res.redirect(303, `/counting/${idParam(req)}/containers/${parsed.code}`)
+    },
+  })
+  formPage(router, {
+    path: "/counting/:id/containers/:code",
+    view: "counting/line",
+    show: (req) => {
+      const count = stocktake(studio, idParam(req))
+      const container = containerByCode(studio, codeParam(req))
+      return {
+        title: `${container.supply}`,
+        lead: [
+          container.code,
+          container.lotNumber === null ? "" : `lot ${container.lotNumber}`,
+          container.place ?? "",
+        ]
+          .filter(Boolean)
+          .join(", "),
+        back: { to: `/counting/${count.id}`, label: "The count" },
+        container,
+        blind: count.blind,
+        levels: container.baseUnit !== "each",
+      }
+    },
+    form: LineForm,
+    save: (input, req, res) => {
+      const id = idParam(req)
+      const container = containerByCode(studio, codeParam(req))
+      const { amount, basis } = readCount(studio, container, input)
+      const done = countLine(studio, by(res, input.key), {
+        stocktakeId: id,
+        code: container.code,
+        found: amount,
+        basis,
+      })
+      res.saved(`${container.supply} is counted.`, { to: `/counting/${id}`, undo: done.actionId })
+    },
+  })
+  formPost(router, {
+    path: "/counting/:id/end",
+    form: EndForm,
+    save: (input, req, res) => {
+      const id = idParam(req)
+      const done = endStocktake(studio, by(res, input.key), { stocktakeId: id, how: input.how })
+      res.saved(`${done.summary}.`, { to: `/counting/${id}`, undo: done.actionId })
+    },
+  })
+  return router
+}
+
+function named(count: Stocktake) {
+  return { ...count, what: whatOf(count) }
+}

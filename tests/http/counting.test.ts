@@ -1,0 +1,147 @@
+import { Temporal } from "temporal-polyfill"
+import { afterAll, beforeAll, expect, test } from "vitest"
+import { openStudioFile } from "../../db/migrate.ts"
+import { loadDemo } from "../../seed/demo.ts"
+import { countingRoutes } from "../../server/counting/routes.ts"
+import {
+  countLine,
+  endStocktake,
+  startStocktake,
+  stocktake,
+  worthCounting,
+} from "../../server/counting/service.ts"
+import { reverse } from "../../server/ledger/reverse.ts"
+import { decant, writeOff } from "../../server/shelf/service.ts"
+import { verify } from "../../server/verify/service.ts"
+import { someone } from "../support/studio.ts"
+import type { Listening } from "./listening.ts"
+import { keysIn, listenWith } from "./some-rooms.ts"
+
+const now = Temporal.Instant.from("2026-12-01T18:00:00Z")
+const file = openStudioFile(":memory:")
+loadDemo(file, now)
+const studio = { file, now: () => now }
+let here: Listening
+
+beforeAll(async () => {
+  here = await listenWith(studio, [countingRoutes])
+})
+afterAll(() => here.close())
+
+const left = (code: string) =>
+  file.firstText<{ n: number }>("SELECT amount_left AS n FROM container WHERE code = ?", [code])?.n
+const bottles = file.allText<{ code: string; amount: number }>(
+  `SELECT c.code, c.amount_left AS amount FROM container c JOIN supply s ON s.id = c.supply_id
+     WHERE s.kind = 'resin' AND c.amount_left > 100000 AND c.held = 0 ORDER BY c.id`,
+)
+const [one, other] = bottles as [{ code: string; amount: number }, { code: string; amount: number }]
+const begin = (blind = false) =>
+  startStocktake(studio, someone(), { kind: "resin", place: null, blind }).answer.id
+const found = (stocktakeId: number, code: string, amount: number) =>
+  countLine(studio, someone(), { stocktakeId, code, found: amount, basis: "measured" })
+
+test("a count changes nothing until it is accepted; then the book says what was found, and undo brings it back", () => {
+  const id = begin()
+  found(id, one.code, one.amount - 7000)
+  expect(left(one.code)).toBe(one.amount)
+  const accepted = endStocktake(studio, someone(), { stocktakeId: id, how: "accepted" })
+  expect(accepted.answer.changed).toBe(1)
+  expect(left(one.code)).toBe(one.amount - 7000)
+  reverse(studio, someone(), accepted.actionId)
+  expect(left(one.code)).toBe(one.amount)
+  expect(stocktake(studio, id).ended).toBeNull()
+  endStocktake(studio, someone(), { stocktakeId: id, how: "dropped" })
+})
+
+test("what is used while the count goes on is no difference: a count pins its place in the book", () => {
+  const id = begin()
+  found(id, one.code, one.amount - 5000)
+  const spilled = writeOff(studio, someone(), { code: one.code, amount: 20_000, kind: "waste", reason: "" })
+  endStocktake(studio, someone(), { stocktakeId: id, how: "accepted" })
+  expect(left(one.code)).toBe(one.amount - 5000 - 20_000)
+  // put the shelf back as it was for the next test
+  const last = file.firstText<{ id: number }>("SELECT max(id) AS id FROM action")?.id as number
+  reverse(studio, someone(), last)
+  reverse(studio, someone(), spilled.actionId)
+})
+
+test("a bottle that was emptied after it was counted cannot miss more than is left: nothing goes below zero", () => {
+  const id = begin()
+  found(id, other.code, other.amount - 50_000)
+  const poured = decant(studio, someone(), { fromCode: other.code, amount: null })
+  const line = stocktake(studio, id).lines.find((row) => row.code === other.code)
+  expect(line?.counted?.difference).toMatchObject({ amount: 0, capped: true })
+  endStocktake(studio, someone(), { stocktakeId: id, how: "accepted" })
+  expect(left(other.code)).toBe(0)
+  const last = file.firstText<{ id: number }>("SELECT max(id) AS id FROM action")?.id as number
+  reverse(studio, someone(), last)
+  reverse(studio, someone(), poured.actionId)
+})
+
+test("counted twice, the later one counts", () => {
+  const id = begin()
+  found(id, one.code, 1)
+  found(id, one.code, one.amount)
+  expect(endStocktake(studio, someone(), { stocktakeId: id, how: "accepted" }).answer.changed).toBe(0)
+})
+
+test("an ended count takes nothing more, and is not accepted twice", () => {
+  const id = begin()
+  found(id, one.code, one.amount)
+  endStocktake(studio, someone(), { stocktakeId: id, how: "accepted" })
+  expect(() => found(id, one.code, 5)).toThrow(/accepted before/)
+  expect(() => endStocktake(studio, someone(), { stocktakeId: id, how: "accepted" })).toThrow(
+    /accepted before/,
+  )
+})
+
+test("nothing counted, nothing to accept", () => {
+  expect(() => endStocktake(studio, someone(), { stocktakeId: begin(), how: "accepted" })).toThrow(
+    /Nothing is counted/,
+  )
+})
+
+test("worth counting next is what is worth most and was used most since somebody looked", () => {
+  const worth = worthCounting(studio)
+  expect(worth.length).toBeGreaterThan(0)
+  const scores = worth.map((row) => row.costLeftMicro * row.usesSince)
+  expect(scores).toEqual(scores.toSorted((a, b) => b - a))
+})
+
+test("on the pages: begin, find by the bottle's code, say how full it looks, review, accept", async () => {
+  const [key = ""] = keysIn((await here.get("/counting").expect(200)).text)
+  const started = await here.post("/counting", { key, kind: "resin", blind: "on" }).expect(303)
+  const page = String(started.headers.location)
+  const blind = await here.get(page).expect(200)
+  expect(blind.text).not.toContain("book:")
+  const sent = await here.post(`${page}/find`, { code: one.code.toLowerCase() }).expect(303)
+  const line = String(sent.headers.location)
+  expect((await here.get(line).expect(200)).text).not.toContain("The book says")
+  await here.post(line, { key: crypto.randomUUID(), level: "1/4" }).expect(303)
+  const review = await here.get(page).expect(200)
+  expect(review.text).toContain("1 of ")
+  expect(review.text).toContain("Differences")
+  await here.post(`${page}/end`, { key: crypto.randomUUID(), how: "accepted" }).expect(303)
+  expect((await here.get(page)).text).toContain("This count was accepted.")
+})
+
+test.each([
+  ["nothing said", {}, 422],
+  ["words", { amount: "a lot" }, 422],
+  ["less than nothing", { amount: "-5 mL" }, 422],
+  ["another sort of unit", { amount: "3 cm" }, 422],
+  ["an unknown level", { level: "9/4" }, 422],
+])("what cannot be counted is refused with what was typed kept: %s", async (_what, fields, status) => {
+  const id = begin()
+  const before = file.firstText<{ n: number }>("SELECT count(*) AS n FROM action")?.n
+  await here
+    .post(`/counting/${id}/containers/${one.code}`, { key: crypto.randomUUID(), ...fields })
+    .expect(status)
+  await here.post(`/counting/${id}/find`, { code: "not a code" }).expect(422)
+  await here.get("/counting/999999").expect(404)
+  expect(file.firstText<{ n: number }>("SELECT count(*) AS n FROM action")?.n).toBe(before)
+})
+
+test("after all of it the book agrees with every rule", () => {
+  expect(verify(file)).toEqual([])
+})
