@@ -10,7 +10,10 @@ import { keptCertificate } from "../../server/devices/certificate.ts"
 import { listenOnNetwork, type NetworkListener, networkAddress } from "../../server/devices/listener.ts"
 import { PairingDesk } from "../../server/devices/pairing.ts"
 import type { Network } from "../../server/devices/routes.ts"
+import { todayOf } from "../../server/ledger/studio.ts"
+import { packById } from "../../server/supplies/service.ts"
 import { bundleAssets } from "../../server/web/assets.ts"
+import { bottleWithCode } from "../support/receiving-fixtures.ts"
 import { testStudio } from "../support/studio.ts"
 import { cookiesOf, type Listening, listen } from "./listening.ts"
 import { keysIn } from "./some-rooms.ts"
@@ -147,6 +150,35 @@ describe("a paired phone", () => {
     const answer = await ask("/setup/phones", cookie).expect(403)
     expect(answer.text).toContain("This is done at the studio")
     await send("/setup/phones/code", { key: "x" }, cookie).expect(403)
+  })
+
+  test("takes a thing in over its own line, under its own name; one that is not let in takes in nothing", async () => {
+    const cookie = await pair("Receiving phone")
+    const pack = bottleWithCode(studio, "Phone teal", [])
+    const { supplyId } = packById(studio, pack).contents[0]!
+    const receivedOn = todayOf(studio)
+    const begun = await send(
+      "/receive/deliveries",
+      { key: "phone-begins", sellerId: "", newSeller: "Harbour Supply", receivedOn },
+      cookie,
+    ).expect(303)
+    const delivery = new URL(begun.headers.location ?? "", origin()).searchParams.get("delivery")
+    const path = `/receive/confirm?delivery=${delivery}&pack=${pack}`
+    const line = {
+      key: "phone-receives",
+      count: "1",
+      price: "9.50",
+      "lots[0][supplyId]": String(supplyId),
+      "lots[0][number]": "P-1",
+    }
+    await send(path, line).expect(401)
+    const done = await send(path, line, cookie).expect(303)
+    const page = await ask(String(done.headers.location), cookie).expect(200)
+    expect(page.text).toContain("Phone teal, lot P-1")
+    expect(studio.file.firstText("SELECT device, summary FROM action ORDER BY id DESC LIMIT 1")).toEqual({
+      device: "Receiving phone",
+      summary: "Phone teal pack received, lot P-1",
+    })
   })
 
   test("is refused when its page is another site's", async () => {
