@@ -4,8 +4,7 @@ import { SUPPLY_KINDS } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { parseStudioCode } from "../domain/studio-code.ts"
 import type { Studio } from "../ledger/studio.ts"
-import { containerByCode, countFields, placesOf, readCount } from "../shelf/service.ts"
-import { asChoices, KIND_WORDS } from "../supplies/words.ts"
+import { containerByCode, countFields, KINDS, placesOf, readCount } from "../shelf/service.ts"
 import { by } from "../web/device.ts"
 import { checkbox, idempotencyKey, oneOf, optionalText, orEmpty, text } from "../web/fields.ts"
 import { codeParam, formPage, formPost, idParam } from "../web/forms.ts"
@@ -42,7 +41,7 @@ export function countingRoutes(studio: Studio): Router {
         lead: "Count what stands there, look at the differences, then accept them.",
         open: all.filter((one) => one.ended === null).map(named),
         past: all.filter((one) => one.ended !== null).map(named),
-        kinds: asChoices(KIND_WORDS),
+        kinds: KINDS,
         places: placesOf(studio).map((one) => one.place),
         worth: worthCounting(studio),
       }

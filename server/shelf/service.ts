@@ -2,6 +2,7 @@
 
 export { type CountBasis, countContainer, decant, topUp, type WriteOffKind, writeOff } from "./amounts.ts"
 export { type ContainerPage, containerByCode, type UseByReason } from "./container.ts"
+export { holdBoth, type LotOfPair, pairOfLot } from "./lot-pairs.ts"
 export { type Asked, bench, hold, holdLot, openContainer, release, releaseLot, unbench } from "./marks.ts"
 export {
   type LowSupply,
@@ -17,3 +18,4 @@ export {
 export { moveContainer, onPlace, placeCode, placeIn, placesOf } from "./places.ts"
 export { countFields, readCount } from "./read-count.ts"
 export { keepFullWeight, type Weighed, weighContainer } from "./weigh.ts"
+export { KINDS } from "./words.ts"
