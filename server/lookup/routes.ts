@@ -2,7 +2,7 @@ import express, { type Router } from "express"
 import { z } from "zod"
 import type { Studio } from "../ledger/studio.ts"
 import { codeParam, readQuery } from "../web/forms.ts"
-import { find, mixByCode } from "./service.ts"
+import { type BuyerFound, find, mixByCode } from "./service.ts"
 
 const Query = z.object({
   code: z.string("Scan a code, or type one.").max(200, "That is too long for a code.").catch(""),
@@ -23,6 +23,15 @@ export function lookupRoutes(studio: Studio): Router {
           title: `Lot ${code.trim()}`,
           lead: `${found.lots.length} lots carry this number. Choose the one you mean.`,
           lots: found.lots,
+          pairs: found.pairs,
+          here: `/go?${new URLSearchParams({ code: code.trim() })}`,
+        })
+      case "buyers":
+        return res.page("lookup/buyers", {
+          title: code.trim(),
+          lead: buyersInWords(found.buyers),
+          back: { to: "/trace", label: "Trace" },
+          buyers: found.buyers,
         })
       case "pack":
         return res.page("lookup/pack", {
@@ -51,4 +60,11 @@ export function lookupRoutes(studio: Studio): Router {
     })
   })
   return router
+}
+
+function buyersInWords(buyers: readonly BuyerFound[]): string {
+  const orders = buyers.reduce((sum, one) => sum + one.orders.length, 0)
+  const cups = buyers.reduce((sum, one) => sum + one.orders.reduce((n, order) => n + order.cups.length, 0), 0)
+  const who = buyers.length === 1 ? (buyers[0]?.name ?? "") : `${buyers.length} buyers`
+  return `${who}: ${orders} ${orders === 1 ? "order" : "orders"}, ${cups} ${cups === 1 ? "cup" : "cups"}.`
 }

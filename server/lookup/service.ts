@@ -1,17 +1,41 @@
+import type { OrderState } from "../../db/tables.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { parseStudioCode, type StudioCode, studioCodeProblem } from "../domain/studio-code.ts"
 import type { Studio } from "../ledger/studio.ts"
-import { placeIn } from "../shelf/service.ts"
+import { pairOfLot, placeIn } from "../shelf/service.ts"
 import { packsByCode } from "../supplies/service.ts"
 
 /** What a code stands for. */
 export type Found =
   | { kind: "page"; to: string }
   /** a lot number that several lots carry */
-  | { kind: "lots"; lots: { lotId: number; supply: string; maker: string | null }[] }
+  | { kind: "lots"; lots: NumberedLot[]; pairs: LotPair[] }
+  /** a name, or part of one: who is called so, with what they ordered */
+  | { kind: "buyers"; buyers: BuyerFound[] }
   /** a code printed on a pack: the supplies inside */
   | { kind: "pack"; pack: string; supplies: string[] }
   | { kind: "nothing"; sentence: string }
+
+export interface NumberedLot {
+  lotId: number
+  supply: string
+  maker: string | null
+  held: boolean
+}
+
+/** Part A and part B of a resin that carry one number, as a kit's two bottles do. */
+export interface LotPair {
+  lotId: number
+  otherId: number
+  says: string
+  bothHeld: boolean
+}
+
+/** A buyer, their orders and the cups for them. */
+export interface BuyerFound {
+  name: string
+  orders: { orderId: number; dueOn: string; state: OrderState; cups: { serial: string; design: string }[] }[]
+}
 
 /** One mix: the cups it went onto and the containers it was poured from. */
 export interface Mix {
@@ -26,7 +50,8 @@ export interface Mix {
 }
 
 /**
- * Finds what a scanned or typed code is: the studio's own (container, cup, mix), a lot number, or a pack's.
+ * Finds what a scanned or typed code is: the studio's own (container, cup, mix), a lot number, a pack's, the number
+ * of an order, or a buyer's name.
  *
  * @param text as it came, at most 200 characters
  */
@@ -38,15 +63,71 @@ export function find(studio: Studio, text: string): Found {
   const own = parseStudioCode(said)
   const page = own === null ? null : pageOf(studio, own)
   if (page !== null) return { kind: "page", to: page }
+  const order = ORDER.exec(said)
+  if (order?.[1] && isOrder(studio, Number(order[2])))
+    return { kind: "page", to: `/orders/${Number(order[2])}` }
 
   const lots = lotsNumbered(studio, said)
   const [lot, ...more] = lots
   if (lot && more.length === 0) return { kind: "page", to: `/lots/${lot.lotId}` }
-  if (lot) return { kind: "lots", lots }
+  if (lot) return { kind: "lots", lots, pairs: pairsAmong(studio, lots) }
 
   const [pack] = packsByCode(studio, said)
   if (pack) return { kind: "pack", pack: pack.name, supplies: pack.contents.map((one) => one.supply) }
+  // a number alone may be a lot's or a pack's: those come before an order's
+  if (order && isOrder(studio, Number(order[2]))) return { kind: "page", to: `/orders/${Number(order[2])}` }
+  const buyers = buyersCalled(studio, said)
+  if (buyers.length > 0) return { kind: "buyers", buyers }
   return { kind: "nothing", sentence: sentenceFor(said, own) }
+}
+
+/** "12", "order 12", "Order no. 12", "#12" */
+const ORDER = /^(order\s*(?:no\.?|number)?\s*#?|#)?\s*(\d{1,9})$/i
+const MOST_BUYERS = 20
+
+function isOrder({ file }: Studio, orderId: number): boolean {
+  return file.firstText("SELECT 1 FROM customer_order WHERE id = ?", [orderId]) !== undefined
+}
+
+/** Buyers with the words in their name, the most lately served first. Two letters at least, or all would match. */
+function buyersCalled({ file }: Studio, said: string): BuyerFound[] {
+  const words = said.toLowerCase().split(/\s+/)
+  if (said.length < 2) return []
+  const buyers = file
+    .allText<{ id: number; name: string }>("SELECT id, name FROM buyer ORDER BY id DESC")
+    .filter((one) => words.every((word) => one.name.toLowerCase().includes(word)))
+    .slice(0, MOST_BUYERS)
+  return buyers.map(({ id, name }) => ({
+    name,
+    orders: file
+      .allText<{ orderId: number; dueOn: string; state: OrderState }>(
+        `SELECT o.id AS orderId, min(l.due_on) AS dueOn, o.state FROM customer_order o
+         JOIN order_line l ON l.order_id = o.id WHERE o.buyer_id = ? GROUP BY o.id ORDER BY o.id DESC`,
+        [id],
+      )
+      .map((order) => ({
+        ...order,
+        cups: file.allText<{ serial: string; design: string }>(
+          `SELECT c.serial, d.name AS design FROM order_line l JOIN design d ON d.id = l.design_id
+           JOIN cup c ON c.order_line_id = l.id WHERE l.order_id = ? AND c.state IS NOT NULL ORDER BY c.id`,
+          [order.orderId],
+        ),
+      })),
+  }))
+}
+
+/** Which of these lots are the two parts of one resin. */
+function pairsAmong(studio: Studio, lots: readonly NumberedLot[]): LotPair[] {
+  return lots.flatMap((lot) =>
+    pairOfLot(studio, lot.lotId)
+      .filter((other) => other.lotId > lot.lotId && lots.some((one) => one.lotId === other.lotId))
+      .map((other) => ({
+        lotId: lot.lotId,
+        otherId: other.lotId,
+        says: `${lot.supply} and ${other.supply}`,
+        bothHeld: lot.held && other.held,
+      })),
+  )
 }
 
 /** @throws {Refusal} 404: no such mix */
@@ -90,20 +171,24 @@ function pageOf({ file }: Studio, { kind, code }: StudioCode): string | null {
   }
 }
 
-function lotsNumbered(
-  { file }: Studio,
-  number: string,
-): { lotId: number; supply: string; maker: string | null }[] {
-  return file.allText(
-    `SELECT l.id AS lotId, s.name AS supply, k.name AS maker FROM lot l JOIN supply s ON s.id = l.supply_id
-     LEFT JOIN maker k ON k.id = l.maker_id WHERE l.number = ? COLLATE NOCASE ORDER BY s.name LIMIT 50`,
-    [number],
-  )
+/** Lots that are on hand or were; not those whose receipt was undone. */
+function lotsNumbered({ file }: Studio, number: string): NumberedLot[] {
+  return file
+    .allText<Omit<NumberedLot, "held"> & { held: number }>(
+      `SELECT l.id AS lotId, s.name AS supply, k.name AS maker, l.held FROM lot l JOIN supply s ON s.id = l.supply_id
+       LEFT JOIN maker k ON k.id = l.maker_id WHERE l.number = ? COLLATE NOCASE AND EXISTS (
+         SELECT 1 FROM container_lot t JOIN movement m ON m.id = t.movement_id WHERE t.lot_id = l.id
+           AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id))
+       ORDER BY s.name LIMIT 50`,
+      [number],
+    )
+    .map((row) => ({ ...row, held: row.held === 1 }))
 }
 
 function sentenceFor(said: string, own: StudioCode | null): string {
   if (own !== null) return `${own.code} looks right, but no ${own.kind} of this studio has that code.`
   return (
-    studioCodeProblem(said) ?? `“${said.slice(0, 60)}” is no code, lot number or pack that is known here.`
+    studioCodeProblem(said) ??
+    `“${said.slice(0, 60)}” is no code, lot number, pack, order or buyer that is known here.`
   )
 }

@@ -5,7 +5,16 @@ import { fieldUnit, formatAmount, parseAmount } from "../domain/units.ts"
 import type { Actor, Done } from "../ledger/act.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { by } from "../web/device.ts"
-import { idempotencyKey, isLocalPath, oneOf, optionalText, orEmpty, orRefuse, text } from "../web/fields.ts"
+import {
+  id,
+  idempotencyKey,
+  isLocalPath,
+  oneOf,
+  optionalText,
+  orEmpty,
+  orRefuse,
+  text,
+} from "../web/fields.ts"
 import { codeParam, formPost, idParam, readQuery } from "../web/forms.ts"
 import { qrSvg } from "../web/qr.ts"
 import { containerPage } from "./container-page.ts"
@@ -16,6 +25,7 @@ import {
   countContainer,
   decant,
   hold,
+  holdBoth,
   holdLot,
   lowSupplies,
   moveContainer,
@@ -102,6 +112,15 @@ export function shelfRoutes(studio: Studio): Router {
       },
     })
   }
+  formPost(router, {
+    path: "/lots/:id/hold-both",
+    form: Tap.extend({ otherId: id }),
+    save: (input, req, res) => {
+      const lotId = idParam(req)
+      const done = holdBoth(studio, actorOf(res, input), { lotId, otherId: input.otherId })
+      res.saved(`${done.summary}.`, { to: input.returnTo ?? `/lots/${lotId}`, undo: done.actionId })
+    },
+  })
   return router
 }
 

@@ -1,6 +1,16 @@
 import { stringify } from "csv-stringify/sync"
+import { Temporal } from "temporal-polyfill"
+import type { BaseUnit } from "../../db/tables.ts"
+import { fieldUnit, toUnit, type UnitSystem } from "../domain/units.ts"
 import type { CupTrace } from "./cup.ts"
 import type { LotTrace } from "./lot.ts"
+import { EXPIRY_BASIS } from "./words.ts"
+
+/** How a studio writes amounts and what its clock reads. */
+export interface Reader {
+  units: UnitSystem
+  timeZone: string
+}
 
 /** RFC 4180, with what a spreadsheet would take for a formula made harmless. */
 function csv(rows: Record<string, string | number>[], columns: string[]): string {
@@ -12,9 +22,13 @@ const CUP_COLUMNS = [
   "layer",
   "step",
   "applied_at",
+  "time_zone",
+  "applied_at_utc",
   "mix",
   "container",
   "supply",
+  "quantity",
+  "quantity_unit",
   "amount",
   "unit",
   "opened_on",
@@ -23,11 +37,15 @@ const CUP_COLUMNS = [
   "seller",
   "received_on",
   "expires_on",
+  "expiry_basis",
   "topped_up_from",
 ]
 
-/** A cup's trace as CSV: one row for each lot of each container of each coat. Amounts in the supply's base unit. */
-export function cupTraceCsv(trace: CupTrace): string {
+/**
+ * A cup's trace as CSV: one row for each lot of each container of each coat. `quantity` is for reading, in mL or g or
+ * what the studio uses, to a ten-thousandth; `amount` is exact, in the supply's base unit. Times on the studio's clock.
+ */
+export function cupTraceCsv(trace: CupTrace, reader: Reader): string {
   const rows = trace.layers.flatMap((layer) =>
     layer.coats.flatMap((coat) =>
       coat.uses.flatMap((use) =>
@@ -35,10 +53,13 @@ export function cupTraceCsv(trace: CupTrace): string {
           cup: trace.serial,
           layer: layer.position,
           step: layer.name,
-          applied_at: coat.happenedAt,
+          applied_at: clockTime(coat.happenedAt, reader.timeZone),
+          time_zone: reader.timeZone,
+          applied_at_utc: coat.happenedAt,
           mix: coat.mix ?? "",
           container: use.container,
           supply: use.supply,
+          ...readable(use.amount, use.baseUnit, reader.units),
           amount: use.amount,
           unit: use.baseUnit,
           opened_on: use.openedOn ?? "",
@@ -47,6 +68,7 @@ export function cupTraceCsv(trace: CupTrace): string {
           seller: lot.seller ?? "",
           received_on: lot.receivedOn ?? "",
           expires_on: lot.expiresOn ?? "",
+          expiry_basis: EXPIRY_BASIS[lot.expiryBasis],
           topped_up_from: lot.toppedUpFrom ?? "",
         })),
       ),
@@ -55,10 +77,26 @@ export function cupTraceCsv(trace: CupTrace): string {
   return csv(rows, CUP_COLUMNS)
 }
 
+/** "2026-12-01 14:05", which a spreadsheet takes for a time. */
+function clockTime(instant: string, timeZone: string): string {
+  const clock = Temporal.Instant.from(instant).toZonedDateTimeISO(timeZone)
+  return `${clock.toPlainDate().toString()} ${clock.toPlainTime().toString({ smallestUnit: "minute" })}`
+}
+
+function readable(amount: number, baseUnit: BaseUnit, units: UnitSystem) {
+  const unit = fieldUnit(baseUnit, units)
+  return {
+    quantity: Number(toUnit(amount, unit).toFixed(4)),
+    quantity_unit: baseUnit === "each" ? "pieces" : unit,
+  }
+}
+
 const LOT_COLUMNS = [
   "supply",
   "maker",
   "lot",
+  "expires_on",
+  "expiry_basis",
   "cup",
   "state",
   "design",
@@ -75,6 +113,8 @@ export function lotTraceCsv(trace: LotTrace): string {
     supply: trace.supply,
     maker: trace.maker ?? "",
     lot: trace.number ?? "none printed",
+    expires_on: trace.expiresOn ?? "",
+    expiry_basis: EXPIRY_BASIS[trace.expiryBasis],
     cup: cup.serial,
     state: cup.state,
     design: cup.design,

@@ -1,4 +1,4 @@
-import type { BaseUnit, CupState } from "../../db/tables.ts"
+import type { BaseUnit, CupState, ExpiryBasis, SupplyKind } from "../../db/tables.ts"
 import { apportion } from "../domain/apportion.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import type { Working } from "../domain/plan.ts"
@@ -13,6 +13,8 @@ export interface LotShare {
   seller: string | null
   receivedOn: IsoDate | null
   expiresOn: IsoDate | null
+  /** what that day rests on: printed on the label, or reckoned from how long the supply keeps */
+  expiryBasis: ExpiryBasis
   /** the container it was poured over from; null for the container's own filling */
   toppedUpFrom: string | null
 }
@@ -21,6 +23,7 @@ export interface LotShare {
 export interface UseTrace {
   container: string
   supply: string
+  kind: SupplyKind
   baseUnit: BaseUnit
   /** this cup's part of `coatAmount`; the parts of all its cups add up to it */
   amount: number
@@ -180,13 +183,14 @@ function usesOf(studio: Studio, coatId: number, cups: number, place: number): Us
       container_id: number
       code: string
       supply: string
+      kind: SupplyKind
       base_unit: BaseUnit
       amount: number
       cost: number
       opened_on: string | null
     }>(
       // what was measured afterwards, and what of that was undone, counts in
-      `SELECT min(m.id) AS id, m.container_id, c.code, s.name AS supply, s.base_unit, -sum(m.amount) AS amount,
+      `SELECT min(m.id) AS id, m.container_id, c.code, s.name AS supply, s.kind, s.base_unit, -sum(m.amount) AS amount,
          -sum(m.cost_micro) AS cost, c.opened_on
        FROM movement m JOIN container c ON c.id = m.container_id JOIN supply s ON s.id = c.supply_id
        WHERE m.coat_id = ? AND m.kind IN ('use', 'reverse') GROUP BY c.id ORDER BY min(m.id)`,
@@ -200,6 +204,7 @@ function usesOf(studio: Studio, coatId: number, cups: number, place: number): Us
       return {
         container: row.code,
         supply: row.supply,
+        kind: row.kind,
         baseUnit: row.base_unit,
         amount: amounts[turn] ?? 0,
         coatAmount: row.amount,
@@ -216,7 +221,7 @@ function usesOf(studio: Studio, coatId: number, cups: number, place: number): Us
 function lotsIn(studio: Studio, containerId: number, movementId: number): LotShare[] {
   return studio.file.allText<LotShare>(
     `SELECT DISTINCT l.id AS lotId, l.number, k.name AS maker, e.name AS seller, d.received_on AS receivedOn,
-       l.expires_on AS expiresOn, src.code AS toppedUpFrom
+       l.expires_on AS expiresOn, l.expiry_basis AS expiryBasis, src.code AS toppedUpFrom
      FROM container_lot t JOIN movement m ON m.id = t.movement_id JOIN lot l ON l.id = t.lot_id
        LEFT JOIN maker k ON k.id = l.maker_id
        LEFT JOIN container src ON src.id = m.source_container_id

@@ -1,13 +1,16 @@
 import type { BaseUnit, CupState, ExpiryBasis } from "../../db/tables.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
-import type { Studio } from "../ledger/studio.ts"
+import { onHand } from "../ledger/on-hand.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
 
 /** A container that a lot is or was in: filled with it, or topped up from one that was. */
 export interface TracedContainer {
   code: string
   amountLeft: number
   openedOn: IsoDate | null
+  /** the day it is to be used by, its opening and what was poured in counted; null: none, or it is empty */
+  useBy: IsoDate | null
   held: boolean
   seller: string | null
   receivedOn: IsoDate | null
@@ -63,7 +66,7 @@ export function traceLot(studio: Studio, lotId: number): LotTrace {
     [lotId],
   )
   if (!lot) throw new Refusal("There is no such lot.", { status: 404 })
-  const containers = containersOf(studio, lotId)
+  const containers = containersOf(studio, lotId, lot.supplyId)
   return {
     ...lot,
     held: lot.held === 1,
@@ -94,9 +97,12 @@ export const CUPS_OF_LOT = `SELECT u.serial, u.state, d.name AS design, u.batch_
     AND ${LIVE("came.action_id")} AND ${LIVE("used.action_id")}
   GROUP BY u.id ORDER BY u.id`
 
-function containersOf(studio: Studio, lotId: number): TracedContainer[] {
+function containersOf(studio: Studio, lotId: number, supplyId: number): TracedContainer[] {
+  const useBy = new Map(
+    onHand(studio.file, settingsOf(studio).timeZone, supplyId).map((one) => [one.code, one.useBy]),
+  )
   return studio.file
-    .allText<Omit<TracedContainer, "held"> & { held: number }>(
+    .allText<Omit<TracedContainer, "held" | "useBy"> & { held: number }>(
       `SELECT c.code, c.amount_left AS amountLeft, c.opened_on AS openedOn, c.held, e.name AS seller,
          d.received_on AS receivedOn, CASE WHEN count(*) = count(src.code) THEN replace(group_concat(DISTINCT src.code), ',', ', ') END AS toppedUpFrom
        FROM container_lot t JOIN movement m ON m.id = t.movement_id JOIN container c ON c.id = t.container_id
@@ -107,7 +113,7 @@ function containersOf(studio: Studio, lotId: number): TracedContainer[] {
        GROUP BY c.id ORDER BY min(t.movement_id)`,
       [lotId],
     )
-    .map((row) => ({ ...row, held: row.held === 1 }))
+    .map((row) => ({ ...row, useBy: useBy.get(row.code) ?? null, held: row.held === 1 }))
 }
 
 /** The lots that came last, for choosing one. */
@@ -117,6 +123,8 @@ export function recentLots(
   return studio.file.allText(
     `SELECT l.id AS lotId, s.name AS supply, l.number, k.name AS maker, l.held
      FROM lot l JOIN supply s ON s.id = l.supply_id LEFT JOIN maker k ON k.id = l.maker_id
+     WHERE EXISTS (SELECT 1 FROM container_lot t JOIN movement m ON m.id = t.movement_id
+       WHERE t.lot_id = l.id AND ${LIVE("m.action_id")})
      ORDER BY s.kind IN ('resin', 'hardener') DESC, l.id DESC LIMIT 200`,
   )
 }

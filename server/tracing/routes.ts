@@ -3,6 +3,7 @@ import { z } from "zod"
 import { readableWorking } from "../domain/readable-working.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { photosOf } from "../receiving/service.ts"
+import { pairOfLot } from "../shelf/service.ts"
 import { by } from "../web/device.ts"
 import { id, idempotencyKey, optionalText, text } from "../web/fields.ts"
 import { codeParam, formPost, idParam } from "../web/forms.ts"
@@ -17,12 +18,14 @@ import {
   type LotTrace,
   lotTraceCsv,
   recentLots,
+  resinsIn,
   sideBySide,
   tellBuyer,
   traceCup,
   traceLot,
   whereNow,
 } from "./service.ts"
+import { EXPIRY_BASIS } from "./words.ts"
 
 /** Which lot went into which cup, both ways, as a page and as CSV. */
 export function tracingRoutes(studio: Studio): Router {
@@ -30,7 +33,7 @@ export function tracingRoutes(studio: Studio): Router {
   router.get("/trace", (_req, res) => {
     res.page("tracing/trace", {
       title: "Trace",
-      lead: "Scan or type a cup's serial or a bottle's code, or choose a lot.",
+      lead: "Scan or type what you have: a cup's serial, a bottle's code, a lot number, a buyer, an order. Or choose a lot.",
       lots: recentLots(studio),
     })
   })
@@ -46,6 +49,7 @@ export function tracingRoutes(studio: Studio): Router {
       lead: `${trace.design}, version ${trace.version}; ${trace.state}.`,
       back: { to: `/batches/${trace.batchId}`, label: "Its batch" },
       complaints: complaintsOf(studio, trace.serial),
+      resins: resinsIn(studio, trace),
       trace: {
         ...trace,
         layers: trace.layers.map((layer) => ({ ...layer, coats: layer.coats.map(readable) })),
@@ -82,7 +86,7 @@ export function tracingRoutes(studio: Studio): Router {
   })
   router.get("/cups/:serial/trace.csv", (req, res) => {
     const trace = traceCup(studio, codeParam(req, "serial"))
-    sendCsv(res, `cup-${trace.serial}.csv`, cupTraceCsv(trace))
+    sendCsv(res, `cup-${trace.serial}.csv`, cupTraceCsv(trace, settingsOf(studio)))
   })
   router.get("/lots/:id", (req, res) => {
     const trace = traceLot(studio, idParam(req))
@@ -93,7 +97,15 @@ export function tracingRoutes(studio: Studio): Router {
       back: { to: "/trace", label: "Trace" },
       here: `/lots/${trace.lotId}`,
       photos: photosOf(studio, [trace.lotId]),
-      trace,
+      trace: {
+        ...trace,
+        containers: trace.containers.map((one) => ({
+          ...one,
+          earlier: one.useBy !== null && (trace.expiresOn === null || one.useBy < trace.expiresOn),
+        })),
+      },
+      expiryWhy: EXPIRY_BASIS[trace.expiryBasis],
+      pair: pairOfLot(studio, trace.lotId),
       groups: whereNow(trace.cups),
       buyers,
       balance: balanceOf(studio, trace),

@@ -1,6 +1,7 @@
 export { cupTraceCsv, lotTraceCsv } from "./csv.ts"
 export { type CoatTrace, type CupTrace, type LotShare, traceCup, type UseTrace } from "./cup.ts"
 export { type LotTrace, recentLots, type TracedContainer, type TracedCup, traceLot } from "./lot.ts"
+export { type ResinIn, resinsIn } from "./resins-in.ts"
 export {
   type BuyerToTell,
   balanceOf,

@@ -61,7 +61,9 @@ test("both directions agree: a lot's cups are the cups that name the lot", () =>
 test("CSV says the same, and a formula in a name stays text", () => {
   const { serials } = batches[0]!
   const trace = traceCup(studio, serials.split(",")[0]!)
-  expect(cupTraceCsv(trace).split("\r\n")[0]).toMatch(/^cup,layer,step,/)
+  expect(cupTraceCsv(trace, { units: "metric", timeZone: "America/Chicago" }).split("\r\n")[0]).toMatch(
+    /^cup,layer,step,/,
+  )
   const lot = traceLot(studio, trace.layers[0]!.coats[0]!.uses[0]!.lots[0]!.lotId)
   expect(lotTraceCsv({ ...lot, supply: "=1+1" })).toContain("\r\n'=1+1,")
 })
