@@ -1,6 +1,7 @@
 import express, { type Router } from "express"
 import { z } from "zod"
 import type { Studio } from "../ledger/studio.ts"
+import { by } from "../web/device.ts"
 import { idempotencyKey, isLocalPath, optionalText } from "../web/fields.ts"
 import { formPost, idParam, readQuery } from "../web/forms.ts"
 import { history, undo } from "./service.ts"
@@ -42,8 +43,7 @@ export function historyRoutes(studio: Studio): Router {
     path: "/history/:id/undo",
     form: Undo,
     save: (input, req, res) => {
-      const by = { device: "this computer", key: input.key, reason: input.reason }
-      const done = undo(studio, by, idParam(req))
+      const done = undo(studio, { ...by(res, input.key), reason: input.reason }, idParam(req))
       res.saved(`Undone: ${done.answer.undone}.`, { to: input.returnTo })
     },
   })
