@@ -62,8 +62,6 @@ export interface LineOutlook {
   readyOn: IsoDate | null
   /** the day on which all are ready as planned */
   plannedOn: IsoDate | null
-  /** no plan can have them ready before */
-  boundOn: IsoDate | null
   /** the day by which its first remaining layer must be started were nothing else to do; null: nothing is left */
   startBy: IsoDate | null
   /** not all can be ready in time */
@@ -106,8 +104,12 @@ export interface Forecast {
   takenFrom: ReadonlyMap<number, number>
   /** what is done when, by start */
   steps: readonly DayStep[]
+  /** cups that turn now, and until when, in minutes after today's midnight */
+  turning: readonly { cups: number; untilMin: number }[]
   /** the latest day on which a line can be begun, all else staying as planned; null: it is late already, or begun */
   latestStart(lineId: number): IsoDate | null
+  /** no plan can have all of a line ready before; null: not known */
+  boundOn(lineId: number): IsoDate | null
   /** the day on which all of a line are ready, if those not begun yet are begun on a day; null: not known */
   readyFrom(lineId: number, day: IsoDate): IsoDate | null
 }
@@ -184,9 +186,17 @@ export function forecast(input: ForecastInput): Forecast {
         design: work.plan.designName,
       }
     }),
+    turning: parts.flatMap(({ job, cups }) => {
+      const untilMin = job?.job.underWay?.turnsUntilMin ?? 0
+      return untilMin > input.shop.nowMin ? [{ cups, untilMin }] : []
+    }),
     latestStart: (lineId) => {
       const day = plan.latestStart(lineId)
       return day === null ? null : plusDays(input.today, day)
+    },
+    boundOn: (lineId) => {
+      const bound = plan.boundMin(lineId)
+      return bound === null ? null : dayAt(input, bound)
     },
     readyFrom: (lineId, day) => {
       if (!plan.lines.has(lineId)) return null
@@ -252,7 +262,6 @@ function outlookOf(
     inTime,
     readyOn: dayOf(plan?.earliestMin),
     plannedOn: dayOf(plan?.readyMin),
-    boundOn: dayOf(plan?.boundMin),
     startBy: first,
     late: plan === null ? first !== null && first < input.today : inTime < cups,
     unplanned: plan === null && cups > 0,

@@ -11,11 +11,15 @@ export class ShopBench {
   readonly #now: number
   readonly #hands = new Uint8Array(MOST_DAYS * SLOTS_A_DAY)
   readonly #places = new Uint16Array(MOST_DAYS * SLOTS_A_DAY)
+  /** by day: for how many slots in one go somebody has time; days without room are passed over at once */
+  readonly #room = new Uint16Array(MOST_DAYS)
 
   constructor(shop: Shop) {
     this.#days = new OpenDays(shop.hours, shop.today)
     this.#shop = shop
     this.#now = slots(shop.nowMin)
+    for (let day = 0; day < MOST_DAYS; day++)
+      if (this.#days.isOpen(day)) this.#room[day] = this.#days.slotsADay
   }
 
   /** Cups of a batch under way keep their places until they are turned. */
@@ -68,7 +72,7 @@ export class ShopBench {
 
   #change({ startMin, handsOffMin, turnedMin, cups }: PlannedStep, sign: 1 | -1): void {
     const [start, handsOff, turned] = [startMin / SLOT_MIN, handsOffMin / SLOT_MIN, turnedMin / SLOT_MIN]
-    this.#take(this.#hands, start, handsOff, sign)
+    this.#takeHands(start, handsOff, sign)
     // what does not turn is off the turner as soon as it is off the hands
     if (turned > handsOff) this.#take(this.#places, start, turned, sign * cups)
   }
@@ -83,7 +87,7 @@ export class ShopBench {
     if (start === null) return null
     const handsOff = start + longer
     const turned = handsOff + (turn ?? 0)
-    this.#take(this.#hands, start, handsOff, 1)
+    this.#takeHands(start, handsOff, 1)
     if (turn !== null) this.#take(this.#places, start, turned, job.cups)
     return { start, handsOff, turned, scuffs }
   }
@@ -97,7 +101,7 @@ export class ShopBench {
     let start = from
     while (start < last) {
       // what takes no hands may begin at any hour
-      if (work > 0) start = this.#days.nextRoom(start, work)
+      if (work > 0) start = this.#days.nextRoom(this.#pastFullDays(start, work), work)
       const busy =
         lastAbove(this.#hands, start, start + work, 0) ??
         (turn === null
@@ -113,6 +117,29 @@ export class ShopBench {
       start = busy + 1
     }
     return null
+  }
+
+  /** The same slot, or the first one of the next day with room for so many. */
+  #pastFullDays(slot: number, work: number): number {
+    const from = Math.floor(slot / SLOTS_A_DAY)
+    let day = from
+    while (day < MOST_DAYS && (this.#room[day] ?? 0) < work) day += 1
+    return day === from ? slot : day * SLOTS_A_DAY
+  }
+
+  /** Hands are taken within the hours of one day. */
+  #takeHands(from: number, to: number, many: number): void {
+    if (to === from) return
+    this.#take(this.#hands, from, to, many)
+    const day = Math.floor(from / SLOTS_A_DAY)
+    let longest = 0
+    let run = 0
+    const closes = day * SLOTS_A_DAY + this.#days.closesSlot
+    for (let slot = day * SLOTS_A_DAY + this.#days.opensSlot; slot < closes; slot++) {
+      run = this.#hands[slot] === 0 ? run + 1 : 0
+      if (run > longest) longest = run
+    }
+    this.#room[day] = longest
   }
 
   #take(of: Uint8Array | Uint16Array, from: number, to: number, many: number): void {

@@ -21,8 +21,6 @@ export interface LinePlan {
   earliestMin: number | null
   /** how many of its cups can be ready when they must */
   inTime: number
-  /** no plan can have all of them ready before */
-  boundMin: number
 }
 
 /** What is done when: the layers of all jobs by start, and what that means for each line. */
@@ -34,6 +32,8 @@ export interface WorkPlan {
    * staying as planned; null: on none. Cups that are under way go on as planned.
    */
   latestStart(lineId: number): number | null
+  /** No plan can have all of a line ready before; null: it is not planned. */
+  boundMin(lineId: number): number | null
   /**
    * When a line is ready if its cups that are not begun yet are begun from that minute on, everything else staying
    * as planned; null: further ahead than is planned.
@@ -67,7 +67,7 @@ interface Placed {
   bench: ShopBench
   steps: PlannedStep[]
   stepsOf: Map<number, PlannedStep[]>
-  lines: Map<number, Omit<LinePlan, "boundMin">>
+  lines: Map<number, LinePlan>
   /** by line: when its cups under way are ready */
   beganReady: Map<number, number | null>
 }
@@ -166,12 +166,11 @@ function finished(
   const jobsOf = new Map(all.map((line) => [line.lineId, line]))
   return {
     steps: steps.sort((a, b) => a.startMin - b.startMin || a.jobId - b.jobId),
-    lines: new Map(
-      all.map(({ lineId, jobs }) => [
-        lineId,
-        { ...lines.get(lineId)!, boundMin: jobs.length === 0 ? 0 : earliestReadyMin(jobs, shop) },
-      ]),
-    ),
+    lines,
+    boundMin: (lineId) => {
+      const jobs = jobsOf.get(lineId)?.jobs ?? []
+      return jobs.length === 0 ? null : earliestReadyMin(jobs, shop)
+    },
     latestStart: (lineId) => {
       const line = jobsOf.get(lineId)
       const fresh = line?.jobs.filter((job) => !isUnderWay(job)) ?? []

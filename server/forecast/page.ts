@@ -77,6 +77,7 @@ function rowOf(line: AnswerLine, answer: ForecastAnswer) {
     ...line,
     says: lineSentence(line, answer),
     beginBy: answer.latestStart(line.lineId),
+    isPast: line.startBy !== null && line.startBy < answer.today,
     state: line.limit === null ? "enough" : "short",
     of: `${line.able} of ${line.cups}`,
     why: line.limit === "time" ? "hours and turners" : line.limit === "supplies" ? "supplies" : null,

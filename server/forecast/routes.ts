@@ -9,6 +9,7 @@ import { chosen, count, id, idempotencyKey, isoDay, oneOf, optionalText } from "
 import { formPost, problemsOf, readForm } from "../web/forms.ts"
 import { flatten, nest } from "../web/nest.ts"
 import { type Asked, forecastPage } from "./page.ts"
+import { planPage } from "./plan-page.ts"
 import type { DraftLine } from "./service.ts"
 
 const ASK = { designId: chosen("Design"), quantity: count(10_000, "How many"), dueOn: isoDay("Due") }
@@ -31,6 +32,9 @@ export function forecastRoutes(studio: Studio): Router {
     } catch (error) {
       showAgain(studio, req, res, error)
     }
+  })
+  router.get("/plan", (_req, res) => {
+    res.page("forecast/plan", planPage(studio))
   })
   formPost(
     router,

@@ -68,8 +68,10 @@ export interface ForecastAnswer {
   arrivals: { on: IsoDate; supplyId: number; amount: number }[]
   /** what is done when */
   steps: readonly DayStep[]
+  turning: Forecast["turning"]
   latestStart: Forecast["latestStart"]
   readyFrom: Forecast["readyFrom"]
+  boundOn: Forecast["boundOn"]
   shippingDays: number
   places: number
   unused: Unused[]
@@ -109,6 +111,8 @@ export interface AskedAnswer extends AnswerLine {
   waitsFor: { supply: string; here: IsoDate | null }[]
   /** the latest day on which it can be begun and be in time, all else staying as planned; null: none */
   latestStartOn: IsoDate | null
+  /** no plan can have all of it ready before */
+  boundOn: IsoDate | null
 }
 
 /** What lines that are not kept would make short. */
@@ -194,6 +198,7 @@ function askedAnswers(studio: Studio, state: State, answer: ForecastAnswer): Ask
       earliestOn:
         waitsFor.length === 0 ? begunAtOnce : all === null ? null : answer.readyFrom(line.lineId, all),
       latestStartOn: answer.latestStart(line.lineId),
+      boundOn: answer.boundOn(line.lineId),
     }
   })
 }
@@ -239,8 +244,10 @@ function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAns
     buys,
     arrivals: coming,
     steps: result.steps,
+    turning: result.turning,
     latestStart: result.latestStart,
     readyFrom: result.readyFrom,
+    boundOn: result.boundOn,
     shippingDays: settings.shippingDays,
     places: state.shop.turnerPlaces,
     unused: unusedOf(state, result),

@@ -130,6 +130,24 @@ describe("what runs short", () => {
   })
 })
 
+describe("what to do each day", () => {
+  test("today's work first, with hours, cups and until when they turn; then the days after", async () => {
+    expect((await here.get("/plan")).text).toContain("Nothing is planned")
+    const orderId = plan(5, "2026-12-06")
+    const page = await here.get("/plan")
+    expect(page.status).toBe(200)
+    // ten minutes for each of five cups from noon on, a day on the turner
+    expect(page.text).toContain("Today: 1 layer, 50 min of your work.")
+    expect(words(page.text)).toMatch(
+      new RegExp(
+        `12:00–12:50 Resin coat : 5 × Sea glass for order ${orderId} , turns until 12:50 the next day`,
+      ),
+    )
+    expect(page.text).toContain("Turner places over 3 days: at most 5 of 40 at once, on Tue 1 Dec.")
+    expect(words(page.text)).toMatch(/Wed 2 Dec 50 min of your work 12:50–13:40 Lid on : 5 × Sea glass/)
+  })
+})
+
 describe("orders", () => {
   const fields = (more: Record<string, string> = {}) => ({
     buyer: "Otis <i>Lark</i>",
