@@ -16,7 +16,7 @@ import { discardWords, useByWords } from "./words.ts"
 
 const LAST_ACTIONS = 20
 const LIKELY_PLACES = 4
-const FILL_UPS = 3
+const FILL_UPS = 1
 
 /** A container as a page. @throws {Refusal} 404 when there is none with that code */
 export function containerPage(studio: Studio, code: string, state: FormState | null) {
