@@ -1,5 +1,5 @@
 import { Waiting } from "./intake/waiting.ts"
-import type { Scan } from "./scan/codes.ts"
+import type { Scan, Sighting } from "./scan/codes.ts"
 import { Feedback } from "./scan/feedback.ts"
 import { listenToKeyboard, separatorSet, setSeparator } from "./scan/keyboard.ts"
 import { Panel } from "./scan/panel.ts"
@@ -60,7 +60,7 @@ function receive(room: HTMLElement): void {
   }
 
   listenToKeyboard((seen) => void found(seen))
-  const onScan = (seen: Scan) => {
+  const onScan = (seen: Sighting) => {
     const counted = sightings.counts(seen, performance.now())
     // what is in sight while something is confirmed must not jump in afterwards
     if (counted === null || isBusy()) return

@@ -1,5 +1,5 @@
 import { BrowserCodeReader } from "@zxing/browser"
-import type { Scan } from "./codes.ts"
+import type { Sighting } from "./codes.ts"
 import { watch } from "./frames.ts"
 import { chooseLens, lensAfter, lensChosen, lenses } from "./lenses.ts"
 import { readerThread } from "./thread.ts"
@@ -24,7 +24,7 @@ const SHARP = { width: { ideal: 1280 }, height: { ideal: 720 } } as const
  */
 export async function startCamera(
   video: HTMLVideoElement,
-  onScan: (scan: Scan) => void,
+  onScan: (scan: Sighting) => void,
   onLost: (problem: CameraProblem) => void,
 ): Promise<Camera> {
   if (!window.isSecureContext || navigator.mediaDevices === undefined) throw new CameraProblem(NOT_HERE)

@@ -1,3 +1,4 @@
+import { parseElementString } from "../../server/domain/gs1/elements.ts"
 import { expandUpcE, parseItemNumber } from "../../server/domain/gs1/item-number.ts"
 import type { Symbology } from "../../server/domain/gs1.ts"
 
@@ -7,19 +8,51 @@ export interface Scan {
   symbology: Symbology
 }
 
-/** What an engine saw in one look. */
-export interface Reading extends Scan {
-  /** how many lines across the bars say so; 1 for a code of two dimensions, which corrects its own errors */
-  lines: number
+/** A code seen in a frame: `sure` when it counts at once, else when a second frame says the same. */
+export interface Sighting extends Scan {
+  sure: boolean
 }
 
-/** Of these a second look has to say the same: short, or without a check of their own, they turn up by chance. */
-const WEAK: ReadonlySet<Symbology> = new Set(["EAN-8", "UPC-E", "ITF-14", "Code 39"])
+/** What an engine saw in one look. */
+export interface Reading extends Scan {
+  /**
+   * How many lines across the bars say so, as far as they say it independently: lines of a picture enlarged twice
+   * count half. A code of two dimensions corrects its own errors and needs no second line.
+   */
+  lines: number
+  /** looked at along the bars, where no line leaves them above or below */
+  straight: boolean
+}
+
 const SHORTEST_CODE_39 = 3
 
-/** Whether a code counts only when two frames, or two looks at a photo, agree on it. */
-export function isWeak({ symbology }: Scan): boolean {
-  return WEAK.has(symbology)
+/**
+ * Whether a code counts only when two frames, or two looks at a photo, agree: it is short, or without a check of
+ * its own, and turns up by chance within longer ones; or it should hold GS1 elements and does not quite.
+ */
+export function isWeak({ code, symbology }: Scan): boolean {
+  switch (symbology) {
+    case "EAN-8":
+    case "UPC-E":
+    case "ITF-14":
+    case "Code 39":
+      return true
+    case "GS1-128":
+    case "DataBar Expanded": {
+      const read = parseElementString(code)
+      return !read.ok || read.doubts.length > 0
+    }
+    case "EAN-13":
+    case "UPC-A":
+    case "Code 128":
+    case "DataMatrix":
+    case "GS1 DataMatrix":
+    case "QR":
+    case "GS1 QR":
+    case "DataBar":
+    case "typed":
+      return false
+  }
 }
 
 /** Whether a code can be what its bars say: length and check digit, where they have them. */
@@ -61,4 +94,17 @@ const SAY_MOST: readonly Symbology[] = ["GS1 DataMatrix", "GS1 QR", "GS1-128", "
 export function bySaying(a: Scan, b: Scan): number {
   const rank = ({ symbology }: Scan) => (SAY_MOST.includes(symbology) ? 0 : 1)
   return rank(a) - rank(b)
+}
+
+/** Whether a code is of two dimensions and corrects its own errors. */
+export function isFlat({ symbology }: Scan): boolean {
+  switch (symbology) {
+    case "DataMatrix":
+    case "GS1 DataMatrix":
+    case "QR":
+    case "GS1 QR":
+      return true
+    default:
+      return false
+  }
 }

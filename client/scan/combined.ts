@@ -1,6 +1,7 @@
-import { bySaying, isRight, isWeak, type Reading, type Scan } from "./codes.ts"
+import type { Sighting } from "./codes.ts"
+import { Evidence } from "./evidence.ts"
 import { type Grey, halved } from "./picture.ts"
-import { VARIANTS, type Variant, View, WHOLE } from "./variants.ts"
+import { ALWAYS, IN_TURN, type Variant, View } from "./variants.ts"
 
 /** ms after which no further look is begun: at a frame of the camera, at a photo. */
 const PATIENCE_MS = { frame: 120, photo: 6000 } as const
@@ -10,18 +11,18 @@ const PHOTO_SIDES = { most: 1700, least: 400 } as const
 /**
  * All engines together, one look after the other until there is a code.
  *
- * A frame gets the first look always and then, while its time lasts, the next few in turn: a code that is held
- * still for a second has had them all. A photo gets all of them, in several sizes. Codes with a strong check count
- * at once. Weak ones in a photo count when two looks agree; in frames, the page waits for a second frame.
+ * A frame gets the first looks always and then, while its time lasts, the next few in turn: a code that is held
+ * still for a second or two has had them all. A photo gets all of them, in several sizes. A code with a strong check counts
+ * as soon as one look is sure of it. A weak one counts when two looks agree; of frames, two frames have to.
  */
 export class CombinedReader {
-  readonly #looks: readonly Variant[]
+  readonly #inTurn: readonly Variant[]
   readonly #now: () => number
   #turn = 0
 
   /** @param more looks that only this browser can take, the most promising of all after the first */
   constructor(more: readonly Variant[] = [], now = () => performance.now()) {
-    this.#looks = [...more, ...VARIANTS]
+    this.#inTurn = [...more, ...IN_TURN]
     this.#now = now
   }
 
@@ -30,44 +31,39 @@ export class CombinedReader {
    *
    * @param source the same with its colours, for the browser's own reader
    */
-  async frame(picture: Grey, source?: ImageBitmap): Promise<Scan[]> {
+  async frame(picture: Grey, source?: ImageBitmap): Promise<Sighting[]> {
     const until = this.#now() + PATIENCE_MS.frame
     const view = new View(picture, source)
-    let seen = await lookAt(view, WHOLE)
-    for (let looks = 0; seen.length === 0 && looks < this.#looks.length && this.#now() < until; looks++) {
-      seen = await lookAt(view, this.#looks[this.#turn]!)
-      this.#turn = (this.#turn + 1) % this.#looks.length
+    const evidence = new Evidence()
+    for (const variant of ALWAYS) {
+      evidence.add(await variant.look(view))
+      if (evidence.enough.length > 0) return evidence.sightings
     }
-    return seen
+    for (let looks = 0; looks < this.#inTurn.length; looks++) {
+      // one more at least, however slow the device
+      if (looks > 0 && this.#now() >= until) break
+      evidence.add(await this.#inTurn[this.#turn]!.look(view))
+      this.#turn = (this.#turn + 1) % this.#inTurn.length
+      if (evidence.enough.length > 0) break
+    }
+    return evidence.sightings
   }
 
   /** What is in a photo, what says most first. */
-  async photo(picture: Grey, source?: ImageBitmap): Promise<Scan[]> {
+  async photo(picture: Grey, source?: ImageBitmap): Promise<Sighting[]> {
     const until = this.#now() + PATIENCE_MS.photo
-    const seenOnce = new Set<string>()
+    const evidence = new Evidence()
     for (const sized of sizes(picture)) {
       const view = new View(sized, source)
-      for (const variant of [WHOLE, ...this.#looks]) {
-        const seen = await lookAt(view, variant)
-        const counts = seen.filter((scan) => !isWeak(scan) || seenOnce.has(scan.symbology + scan.code))
-        if (counts.length > 0) return counts
-        for (const { symbology, code } of seen) seenOnce.add(symbology + code)
+      for (const variant of [...ALWAYS, ...this.#inTurn]) {
+        evidence.add(await variant.look(view))
+        const { enough } = evidence
+        if (enough.length > 0) return enough.map((scan) => ({ ...scan, sure: true }))
         if (this.#now() >= until) return []
       }
     }
     return []
   }
-}
-
-async function lookAt(view: View, { look }: Variant): Promise<Scan[]> {
-  const right = (await look(view)).filter(isRight)
-  const strong = right.filter((reading) => !isWeak(reading))
-  return withoutTwins(strong.length > 0 ? strong : right).toSorted(bySaying)
-}
-
-function withoutTwins(readings: readonly Reading[]): Scan[] {
-  const scans = new Map(readings.map(({ code, symbology }) => [symbology + code, { code, symbology }]))
-  return [...scans.values()]
 }
 
 /** The photo in a size that is read well, then in others: smaller ones show a blurred code sharper. */

@@ -26,6 +26,8 @@ const NAMES: ReadonlyMap<string, Symbology> = new Map([
   ["data_matrix", "DataMatrix"],
   ["qr_code", "QR"],
 ])
+/** It tells no lines, and was made to be believed. */
+const LINES = 3
 const GS = "\u001d"
 const MAY_BE_GS1: readonly Symbology[] = ["Code 128", "DataMatrix", "QR"]
 
@@ -53,9 +55,9 @@ function readingOf({ rawValue, format }: { rawValue: string; format: string }): 
   const symbology = NAMES.get(format)
   if (symbology === undefined) return []
   if (symbology === "EAN-13" && /^0[0-9]{12}$/.test(rawValue))
-    return [{ code: rawValue.slice(1), symbology: "UPC-A", lines: 1 }]
+    return [{ code: rawValue.slice(1), symbology: "UPC-A", lines: LINES, straight: false }]
   if (symbology === "UPC-A" && /^0[0-9]{12}$/.test(rawValue))
-    return [{ code: rawValue.slice(1), symbology, lines: 1 }]
+    return [{ code: rawValue.slice(1), symbology, lines: LINES, straight: false }]
   if (MAY_BE_GS1.includes(symbology) && (rawValue.startsWith(GS) || /^[0-9]{2}/.test(rawValue))) return []
-  return [{ code: rawValue, symbology, lines: 1 }]
+  return [{ code: rawValue, symbology, lines: LINES, straight: false }]
 }

@@ -1,4 +1,4 @@
-import type { Scan } from "./codes.ts"
+import type { Sighting } from "./codes.ts"
 
 /** What the page asks the reader's thread: a picture, given away. */
 export interface Asked {
@@ -9,5 +9,5 @@ export interface Asked {
 
 /** What it tells; `forGood` when it cannot read anything any more. */
 export type Told =
-  | { id: number; scans: Scan[]; ms: number }
+  | { id: number; scans: Sighting[]; ms: number }
   | { id: number; failed: string; forGood: boolean }

@@ -21,6 +21,8 @@ export function readFirst({ width, height, light }: Grey): Reading[] {
   }
 }
 
+/** It tells no lines. A check digit alone lets one wrong reading in ten through, so one look is not enough. */
+const LINES = 2
 const GS = "\u001d"
 /** What the library puts in front of a GS1-128, told to. */
 const GS1_128 = "]C1"
@@ -28,7 +30,7 @@ const GS1_128 = "]C1"
 /** A result of the library in our words; null for what it cannot tell. */
 export function readingOf(result: Result): Reading | null {
   const text = result.getText()
-  const as = (symbology: Symbology, code = text) => ({ code, symbology, lines: 1 })
+  const as = (symbology: Symbology, code = text) => ({ code, symbology, lines: LINES, straight: false })
   switch (FORMATS.get(result.getBarcodeFormat())) {
     case "EAN-13":
       // the number of a UPC-A, with the zero that makes it thirteen digits

@@ -1,5 +1,5 @@
 import { BrowserCodeReader } from "@zxing/browser"
-import { isRight, type Scan } from "./codes.ts"
+import { isFlat, isRight, type Sighting } from "./codes.ts"
 import { readingOf } from "./first-engine.ts"
 import { SupplyCodeReader } from "./reader.ts"
 import type { ReaderThread } from "./thread.ts"
@@ -23,7 +23,7 @@ const ALONE_WIDTH = 1000
 export function watch(
   video: HTMLVideoElement,
   threadNow: () => ReaderThread | null,
-  onScan: (scan: Scan) => void,
+  onScan: (scan: Sighting) => void,
 ): () => void {
   let watching = true
   const own = new OwnLook()
@@ -32,7 +32,7 @@ export function watch(
     if (typeof video.requestVideoFrameCallback === "function") video.requestVideoFrameCallback(look)
     else setTimeout(look, FRAME_MS)
   }
-  const tell = (scan: Scan) => {
+  const tell = (scan: Sighting) => {
     if (watching) onScan(scan)
   }
   const look = () => {
@@ -55,7 +55,7 @@ export function watch(
 async function send(
   video: HTMLVideoElement,
   thread: ReaderThread,
-  tell: (scan: Scan) => void,
+  tell: (scan: Sighting) => void,
 ): Promise<void> {
   try {
     const { scans } = await thread.readFrame(() => createImageBitmap(video))
@@ -72,7 +72,7 @@ class OwnLook {
   readonly #thorough = new BrowserCodeReader(new SupplyCodeReader("thorough"))
   #notBefore = 0
 
-  at(video: HTMLVideoElement, alone: boolean): Scan | null {
+  at(video: HTMLVideoElement, alone: boolean): Sighting | null {
     const began = performance.now()
     if (began < this.#notBefore) return null
     const width = Math.min(video.videoWidth, alone ? ALONE_WIDTH : OWN_WIDTH)
@@ -83,7 +83,9 @@ class OwnLook {
     try {
       const reader = alone ? this.#thorough : this.#quick
       const seen = readingOf(reader.decodeFromCanvas(this.#canvas))
-      return seen !== null && isRight(seen) ? { code: seen.code, symbology: seen.symbology } : null
+      if (seen === null || !isRight(seen)) return null
+      // a single line of bars may be wrong
+      return { code: seen.code, symbology: seen.symbology, sure: isFlat(seen) }
     } catch {
       // how the library says that nothing was found
       return null

@@ -1,5 +1,5 @@
 import { BrowserCodeReader } from "@zxing/browser"
-import { isRight, isWeak, type Scan } from "./codes.ts"
+import { isFlat, isRight, type Scan } from "./codes.ts"
 import { readingOf } from "./first-engine.ts"
 import { SupplyCodeReader } from "./reader.ts"
 import { readerThread } from "./thread.ts"
@@ -41,15 +41,15 @@ function atMost(picture: ImageBitmap, longest: number): Promise<ImageBitmap> {
   })
 }
 
-/** Without the second engine; a weak code counts when it is read at two sizes. */
+/** Without the second engine: bars count when they are read alike at two sizes. */
 function readAlone(picture: ImageBitmap): Scan | null {
   const reader = new BrowserCodeReader(new SupplyCodeReader("thorough"))
-  const weak = new Set<string>()
+  const seen = new Set<string>()
   for (const side of SIDES) {
     const scan = tryAt(reader, picture, side)
     if (scan === null || !isRight(scan)) continue
-    if (!isWeak(scan) || weak.has(scan.code)) return scan
-    weak.add(scan.code)
+    if (isFlat(scan) || seen.has(scan.code)) return scan
+    seen.add(scan.code)
   }
   return null
 }

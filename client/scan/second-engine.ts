@@ -20,14 +20,18 @@ const LINEAR = [
 ] as const
 const FLAT = ["QRCode", "DataMatrix"] as const
 
+export type Threshold = "LocalAverage" | "GlobalHistogram" | "FixedThreshold"
+
 /** How one look is done. */
 export interface Look {
   /** bars that run up and down are all there is in the picture */
   straight?: boolean
+  /** how many lines of the picture say no more than one: two where it was enlarged twice */
+  linesAsOne?: number
   /** light bars on dark, too */
   inverted?: boolean
-  /** one threshold between light and dark for the whole picture, instead of one for each neighbourhood */
-  oneThreshold?: boolean
+  /** where between light and dark: as the neighbourhood has it, as the whole picture has it, or halfway */
+  threshold?: Threshold
 }
 
 /**
@@ -47,12 +51,12 @@ export async function readSecond(picture: Grey, look: Look = {}): Promise<Readin
     tryRotate: !look.straight,
     tryDownscale: !look.straight,
     tryInvert: look.inverted ?? false,
-    binarizer: look.oneThreshold ? "GlobalHistogram" : "LocalAverage",
+    binarizer: look.threshold ?? "LocalAverage",
     // the separators as they are, no brackets
     textMode: "Plain",
     maxNumberOfSymbols: 8,
   })
-  return results.filter(({ isValid }) => isValid).flatMap(readingOf)
+  return results.filter(({ isValid }) => isValid).flatMap((result) => readingOf(result, look))
 }
 
 /** The engine takes pictures with colour only. */
@@ -63,10 +67,10 @@ function coloured({ width, height, light }: Grey): ImageData {
   return { width, height, data, colorSpace: "srgb" } as ImageData
 }
 
-function readingOf(result: ReadResult): Reading[] {
+function readingOf(result: ReadResult, { straight = false, linesAsOne = 1 }: Look): Reading[] {
   const isGs1 = result.contentType === "GS1"
   const as = (symbology: Symbology, code = result.text) => [
-    { code, symbology, lines: Math.max(1, result.lineCount) },
+    { code, symbology, lines: Math.max(1, result.lineCount) / linesAsOne, straight },
   ]
   switch (result.format) {
     case "EAN13":

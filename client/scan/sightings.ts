@@ -1,4 +1,4 @@
-import { isWeak, type Scan } from "./codes.ts"
+import type { Sighting } from "./codes.ts"
 
 const OUT_OF_SIGHT_MS = 2000
 /** How many codes are remembered: more than stand on any label, and few enough to cost nothing. */
@@ -9,7 +9,7 @@ export type Counted = "first" | "again"
 
 /**
  * Makes one scan of the many times a camera sees a code: it counts when it comes into sight, and again only
- * after two seconds out of sight. A weak one counts when two sightings agree.
+ * after two seconds out of sight. One that is not sure counts when two sightings agree.
  */
 export class Sightings {
   readonly #lastSeen = new Map<string, { atMs: number; inSight: boolean; before: boolean }>()
@@ -20,12 +20,12 @@ export class Sightings {
   }
 
   /** @param nowMs a clock that only goes forward. @returns null when this sighting does not count */
-  counts(scan: Scan, nowMs: number): Counted | null {
+  counts(scan: Sighting, nowMs: number): Counted | null {
     const name = `${scan.symbology} ${scan.code}`
     const last = this.#lastSeen.get(name)
     const recent = last !== undefined && nowMs - last.atMs < OUT_OF_SIGHT_MS
     const counted = recent && last.inSight
-    const counts = !counted && (recent || !isWeak(scan))
+    const counts = !counted && (recent || scan.sure)
     // the one seen last stands last
     this.#lastSeen.delete(name)
     this.#lastSeen.set(name, {

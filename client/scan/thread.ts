@@ -1,4 +1,4 @@
-import type { Scan } from "./codes.ts"
+import type { Sighting } from "./codes.ts"
 import type { Asked, Told } from "./errand.ts"
 
 /** The address of the reader's thread, put in when the page is built. */
@@ -6,7 +6,7 @@ declare const READER_WORKER: string
 
 /** What came of a picture, and how long it took over there. */
 export interface Read {
-  scans: readonly Scan[]
+  scans: readonly Sighting[]
   ms: number
 }
 

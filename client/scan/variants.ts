@@ -1,8 +1,11 @@
 import type { Reading } from "./codes.ts"
 import { readFirst } from "./first-engine.ts"
 import { centre, doubled, evened, type Grey, halved, sharpened, smoothed, turned45 } from "./picture.ts"
-import { type Look, readSecond } from "./second-engine.ts"
+import { readSecond, type Threshold } from "./second-engine.ts"
 import { findStrips, type Strip, straightened } from "./strips.ts"
+
+/** How far around a pixel the light is evened out: some ten bars. */
+const AROUND = 16
 
 /** A picture being read, with what several looks at it need made once. */
 export class View {
@@ -10,7 +13,6 @@ export class View {
   /** the same with its colours, where there is one */
   readonly source: ImageBitmap | undefined
   #even: Grey | undefined
-  #strips: readonly Strip[] | undefined
 
   constructor(picture: Grey, source?: ImageBitmap) {
     this.picture = picture
@@ -18,13 +20,8 @@ export class View {
   }
 
   get even(): Grey {
-    this.#even ??= evened(this.picture, 16)
+    this.#even ??= evened(this.picture, AROUND)
     return this.#even
-  }
-
-  get strips(): readonly Strip[] {
-    this.#strips ??= findStrips(this.picture, 3)
-    return this.#strips
   }
 }
 
@@ -34,34 +31,85 @@ export interface Variant {
   look: (view: View) => Promise<Reading[]> | Reading[]
 }
 
-const variant = (name: string, look: Variant["look"]): Variant => ({ name, look })
-
-/** As it is; turned by quarters too. */
-export const WHOLE = variant("whole", ({ picture }) => readSecond(picture))
-
-/** The most promising first: by what each read beyond those before it, for its time (`npm run bench -- reading`). */
-export const VARIANTS: readonly Variant[] = [
-  variant("bars straightened and sharpened", (view) => inStrips(view, (strip) => sharpened(strip, 4, 2))),
-  variant("light evened", ({ even }) => readSecond(even)),
-  variant("bars straightened", (view) => inStrips(view, (strip) => strip)),
-  variant("middle enlarged, evened, sharpened", ({ even }) =>
-    readSecond(sharpened(doubled(centre(even, 0.6)), 3, 1.5)),
-  ),
-  variant("one threshold", ({ picture }) => readSecond(picture, { oneThreshold: true })),
-  variant("light bars on dark", ({ picture }) => readSecond(picture, { inverted: true })),
-  variant("enlarged", ({ picture }) => readSecond(doubled(picture))),
-  variant("enlarged and sharpened", ({ picture }) => readSecond(sharpened(doubled(picture), 4, 3))),
-  variant("enlarged, evened, sharpened", ({ even }) => readSecond(sharpened(doubled(even), 3, 1.5))),
-  variant("grain smoothed", ({ picture }) => readSecond(evened(smoothed(picture, 1), 32))),
-  variant("smaller", ({ picture }) => readSecond(evened(halved(picture), 16))),
-  variant("turned by an eighth", ({ picture }) => readSecond(turned45(picture))),
-  variant("first engine", ({ picture }) => readFirst(picture)),
+/** What every frame gets. */
+export const ALWAYS: readonly Variant[] = [
+  // turned by quarters too
+  { name: "whole", look: ({ picture }) => readSecond(picture) },
+  {
+    name: "bars, light evened",
+    look: ({ even }) => inStrips(even, findStrips(even, STRIPS), EVEN_STRIP),
+  },
 ]
 
-async function inStrips(view: View, prepare: (strip: Grey) => Grey): Promise<Reading[]> {
-  const look: Look = { straight: true }
+/** The most promising first: by what each read beyond those before it, for its time. */
+export const IN_TURN: readonly Variant[] = [
+  { name: "light evened", look: ({ even }) => readSecond(even) },
+  {
+    name: "bars",
+    look: ({ picture }) => inStrips(picture, findStrips(picture, STRIPS), STRIP),
+  },
+  {
+    name: "enlarged, light evened",
+    look: ({ even }) => readSecond(doubled(even), { linesAsOne: 2, threshold: "FixedThreshold" }),
+  },
+  {
+    name: "middle enlarged and sharpened",
+    look: ({ picture }) => readSecond(sharpened(doubled(centre(picture, 0.6)), 3, 2), { linesAsOne: 3 }),
+  },
+  {
+    name: "bars found small",
+    look: ({ even }) => inStrips(even, findStrips(halved(even), STRIPS).map(twice), EVEN_STRIP),
+  },
+  { name: "light bars on dark", look: ({ picture }) => readSecond(picture, { inverted: true }) },
+  { name: "fixed threshold", look: ({ picture }) => readSecond(picture, { threshold: "FixedThreshold" }) },
+  { name: "enlarged", look: ({ picture }) => readSecond(doubled(picture), { linesAsOne: 2 }) },
+  {
+    name: "enlarged and sharpened",
+    look: ({ picture }) => readSecond(sharpened(doubled(picture), 3, 2), { linesAsOne: 3 }),
+  },
+  { name: "grain smoothed", look: ({ picture }) => readSecond(evened(smoothed(picture, 1), AROUND)) },
+  { name: "smaller", look: ({ picture }) => readSecond(evened(halved(picture), AROUND)) },
+  { name: "one threshold", look: ({ even }) => readSecond(even, { threshold: "GlobalHistogram" }) },
+  { name: "turned by an eighth", look: ({ even }) => readSecond(turned45(even)) },
+  { name: "first engine", look: ({ picture }) => readFirst(picture) },
+]
+
+/** How many places are looked at that could be a linear code. */
+const STRIPS = 3
+/** How many times wider than it is a strip is looked at. */
+const WIDER = 4
+
+type Prepared = readonly [prepare: (strip: Grey) => Grey, threshold: Threshold][]
+
+const asItIs = (strip: Grey) => strip
+const sharp = (reach: number, strength: number) => (strip: Grey) => sharpened(strip, reach, strength)
+
+/** The wider the reach, the more out of focus the bars may be. */
+const EVEN_STRIP: Prepared = [
+  [sharp(5, 2), "FixedThreshold"],
+  [asItIs, "LocalAverage"],
+  [sharp(8, 4), "FixedThreshold"],
+  [sharp(12, 6), "FixedThreshold"],
+]
+const STRIP: Prepared = [
+  [sharp(5, 2), "FixedThreshold"],
+  [asItIs, "LocalAverage"],
+  [sharp(5, 2), "LocalAverage"],
+  [sharp(8, 2), "LocalAverage"],
+]
+
+/** Bars straightened: thin pictures, each looked at in several ways in a millisecond or two. */
+async function inStrips(picture: Grey, strips: readonly Strip[], ways: Prepared): Promise<Reading[]> {
   const all: Reading[] = []
-  for (const strip of view.strips)
-    all.push(...(await readSecond(prepare(straightened(view.picture, strip, 3)), look)))
+  for (const strip of strips) {
+    const straight = straightened(picture, strip, WIDER)
+    for (const [prepare, threshold] of ways)
+      all.push(...(await readSecond(prepare(straight), { straight: true, threshold })))
+  }
   return all
+}
+
+function twice(strip: Strip): Strip {
+  const { x, y, length, height } = strip
+  return { ...strip, x: 2 * x, y: 2 * y, length: 2 * length, height: 2 * height }
 }

@@ -1,5 +1,5 @@
 import { type Camera, CameraProblem, cameraIsAllowed, startCamera } from "./camera.ts"
-import type { Scan } from "./codes.ts"
+import type { Sighting } from "./codes.ts"
 
 /** The parts of the page around the camera's picture. */
 interface Parts {
@@ -25,7 +25,7 @@ interface Speaker {
  * stops while the page is out of sight and goes on when it is back. Whatever fails is said in a sentence, and the
  * button is there to try again.
  */
-export function useViewfinder(parts: Parts, speaker: Speaker, onScan: (scan: Scan) => void): void {
+export function useViewfinder(parts: Parts, speaker: Speaker, onScan: (scan: Sighting) => void): void {
   let camera: Camera | null = null
   /** whether there is to be a picture while the page is in sight */
   let isOn = false

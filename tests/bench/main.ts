@@ -4,6 +4,7 @@ import { join } from "node:path"
 import { finishing } from "./finish.ts"
 import { forecasting } from "./forecast.ts"
 import { type Line, said } from "./measure.ts"
+import { reading } from "./reading.ts"
 import { starting } from "./start.ts"
 import { tracing } from "./trace.ts"
 
@@ -12,6 +13,7 @@ const MEASURES: Readonly<Record<string, (folder: string) => Promise<Line[]>>> = 
   finish: finishing,
   forecast: forecasting,
   trace: tracing,
+  reading,
   start: starting,
 }
 

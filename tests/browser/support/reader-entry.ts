@@ -1,14 +1,15 @@
 import wasm from "zxing-wasm/reader/zxing_reader.wasm"
+import type { Sighting } from "../../../client/scan/codes.ts"
 import { readFirst } from "../../../client/scan/first-engine.ts"
 import { greyOf } from "../../../client/scan/picture.ts"
 import { prepareSecond, readSecond } from "../../../client/scan/second-engine.ts"
-import { ReaderThread } from "../../../client/scan/thread.ts"
+import { type Read, ReaderThread } from "../../../client/scan/thread.ts"
 
 /** What a page of the tests offers: each engine alone, and all of them together in the reader's own thread. */
 export type Engine = "first" | "second" | "frame" | "photo"
 
 export interface Answer {
-  scans: { code: string; symbology: string }[]
+  scans: Sighting[]
   ms: number
 }
 
@@ -31,19 +32,13 @@ async function read(address: string, engine: Engine): Promise<Answer> {
       const grey = greyIn(picture)
       const began = performance.now()
       const readings = engine === "first" ? readFirst(grey) : await readSecond(grey, { inverted: true })
-      const scans = readings.map(({ code, symbology }) => ({ code, symbology }))
+      const scans = readings.map(({ code, symbology }) => ({ code, symbology, sure: true }))
       return { scans, ms: performance.now() - began }
     }
   }
 }
 
-function copyOf({
-  scans,
-  ms,
-}: {
-  scans: readonly { code: string; symbology: string }[]
-  ms: number
-}): Answer {
+function copyOf({ scans, ms }: Read): Answer {
   return { scans: [...scans], ms }
 }
 
