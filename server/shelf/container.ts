@@ -48,6 +48,9 @@ export interface ContainerPage {
   heldItself: boolean
   onBench: boolean
   place: string | null
+  /** what it cost when it came, and its part of its delivery's shipping and tax */
+  priceMicro: number
+  extraMicro: number
   /** what the bottle alone weighs; null while it was never weighed full */
   emptyMg: number | null
   /** lots that came in later from other bottles */
@@ -87,13 +90,17 @@ interface Row {
   on_bench: number
   place: string | null
   empty_mg: number | null
+  price: number
+  extra: number
 }
 
 const ROW = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_unit, s.colour, s.density_mg_per_ml,
     c.lot_id, l.number, k.name AS maker, c.amount_left, c.full_amount,
     s.kept_back, s.sheet_width_um, s.sheet_height_um, c.cost_left_micro, d.received_on,
     e.name AS seller, c.opened_at, c.opened_on, s.open_life, s.open_life_unit, l.expires_on, l.expiry_basis,
-    c.held, l.held AS lot_held, c.on_bench, c.place, c.empty_mg
+    c.held, l.held AS lot_held, c.on_bench, c.place, c.empty_mg,
+    coalesce((SELECT m.cost_micro FROM movement m WHERE m.container_id = c.id AND m.kind = 'receive'), 0) AS price,
+    coalesce((SELECT sum(x.share_micro) FROM container_cost x WHERE x.container_id = c.id), 0) AS extra
   FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id
   LEFT JOIN maker k ON k.id = l.maker_id LEFT JOIN receipt_line r ON r.id = c.receipt_line_id
   LEFT JOIN delivery d ON d.id = r.delivery_id LEFT JOIN seller e ON e.id = d.seller_id
@@ -151,6 +158,8 @@ export function containerByCode(studio: Studio, code: string): ContainerPage {
     heldItself: row.held === 1,
     onBench: row.on_bench === 1,
     place: row.place,
+    priceMicro: row.price,
+    extraMicro: row.extra,
     emptyMg: row.empty_mg,
     pouredIn: pouredInto(studio, row.id),
     others: mine

@@ -3,6 +3,8 @@ import { gtinCheckDigit } from "../../server/domain/gs1.ts"
 import { historyRoutes } from "../../server/history/routes.ts"
 import { onHand } from "../../server/ledger/on-hand.ts"
 import { receivingRoutes } from "../../server/receiving/routes.ts"
+import { openDelivery } from "../../server/receiving/service.ts"
+import { shelfRoutes } from "../../server/shelf/routes.ts"
 import { addCodeToPack, packById } from "../../server/supplies/service.ts"
 import { bottleWithCode, deliveryFrom, kitWithCode } from "../support/receiving-fixtures.ts"
 import { testStudio } from "../support/studio.ts"
@@ -24,7 +26,7 @@ const { deliveryId } = deliveryFrom(studio, "Harbour Supply")
 let here: Listening
 
 beforeAll(async () => {
-  here = await listenWith(studio, [receivingRoutes, historyRoutes])
+  here = await listenWith(studio, [receivingRoutes, shelfRoutes, historyRoutes])
 })
 afterAll(() => here.close())
 
@@ -231,6 +233,20 @@ describe("fewer taps", () => {
     expect(shown.text).toContain("12 × Mint pack received, lot T-771")
   })
 
+  test("the same form once more is the same answer, also when the line was undone since", async () => {
+    await oneTap(`01${TEAL}10T-R`)
+    const page = await here.get(`/receive?delivery=${deliveryId}`)
+    const again = /action="(\/receive\/lines\/\d+\/again)"/.exec(page.text)?.[1] ?? ""
+    const undo = /action="(\/history\/\d+\/undo)"/.exec(page.text)?.[1] ?? ""
+    const sent = { key: "again-form-2", count: "2" }
+    expect((await here.post(again, sent)).status).toBe(303)
+    expect((await here.post(undo, { key: "undo-again-1" })).status).toBe(303)
+    const had = onHand(studio.file, "America/Chicago").length
+    expect((await here.post(again, sent)).status).toBe(303)
+    expect(onHand(studio.file, "America/Chicago")).toHaveLength(had)
+    expect((await here.post(again, { key: "again-form-3", count: "1" })).status).toBe(409)
+  })
+
   test("damaged ones are not taken in", async () => {
     const had = onHand(studio.file, "America/Chicago").length
     const { answer } = await oneTap(`01${TEAL}10T-1`, "DataMatrix", { came: "damaged", count: "2" })
@@ -251,6 +267,45 @@ describe("fewer taps", () => {
     const two = await oneTap(`01${TEAL}10T-W`, "DataMatrix", { gross: "520 g", count: "2" })
     expect(two.answer.status).toBe(422)
     expect(two.answer.text).toContain("Weigh each on its own page")
+  })
+})
+
+describe("shipping and tax, when it is finished", () => {
+  const close = `/receive/deliveries/${deliveryId}/close`
+
+  test("are refused where they are no money, with what was typed kept and nothing finished", async () => {
+    const answer = await here.post(close, {
+      key: "close-form-1",
+      _form: "close",
+      shipping: "a lot",
+      tax: "3.20",
+    })
+    expect(answer.status).toBe(422)
+    expect(answer.text).toContain("is not a price")
+    expect(answer.text).toContain('value="a lot"')
+    expect(openDelivery(studio)?.id).toBe(deliveryId)
+  })
+
+  test("are shared out, stand on the container's page, and are undone with the finish", async () => {
+    const worth = () =>
+      onHand(studio.file, "America/Chicago").reduce((sum, one) => sum + one.costLeftMicro, 0)
+    const had = worth()
+    const answer = await here.post(close, {
+      key: "close-form-2",
+      _form: "close",
+      shipping: "12.50",
+      tax: "3.20",
+    })
+    expect(answer.status, answer.text).toBe(303)
+    expect(worth() - had).toBe(15_700_000)
+    expect((await here.get(`/containers/${newest().code}`)).text).toMatch(/and \$[\d.]+ of shipping and tax/)
+    const shown = await here.get(String(answer.headers.location)).set("Cookie", cookiesOf(answer))
+    const undo = /action="(\/history\/\d+\/undo)"/.exec(
+      /<div class="toast".*?<\/form>/s.exec(shown.text)![0],
+    )![1]!
+    await here.post(undo, { key: "undo-close-1" })
+    expect(worth()).toBe(had)
+    expect(openDelivery(studio)?.id).toBe(deliveryId)
   })
 })
 
