@@ -27,13 +27,15 @@ export function shareCost(act: Act, containerId: number, shareMicro: number): vo
  * since took its part along.
  */
 export function takeBackShare(act: Act, containerId: number): void {
-  const given = act.file.firstText<{ share: number; kept: number; action_id: number }>(
-    `SELECT coalesce(sum(share_micro), 0) AS share, coalesce(sum(kept_micro), 0) AS kept, max(action_id) AS action_id
-     FROM container_cost WHERE container_id = ?`,
+  const rows = act.file.allText<{ share_micro: number; kept_micro: number; action_id: number }>(
+    "SELECT share_micro, kept_micro, action_id FROM container_cost WHERE container_id = ? ORDER BY id DESC",
     [containerId],
   )
-  if (!given || given.share === 0) return
-  write(act, containerId, -given.share, keptBack(act, containerId, -given.kept, given.action_id))
+  // given and taken back by turns: what stands is the last, and only that may still be carried
+  const [last] = rows
+  const stands = rows.reduce((sum, row) => sum + row.share_micro, 0)
+  if (!last || stands === 0) return
+  write(act, containerId, -stands, keptBack(act, containerId, -last.kept_micro, last.action_id))
 }
 
 /** Undoes what an action shared out or took back. */

@@ -97,6 +97,21 @@ test("finishing is undone with its parts, opening again too", () => {
   well()
 })
 
+test("what was used up with its part between finish and undo is not taken back a second time", () => {
+  const [code = ""] = takeIn("Teal", 1, 4_000_000)
+  const finished = finish(2_000_000, 0)
+  writeOff(studio, someone(), { code, amount: 300_000, kind: "waste", reason: "" })
+  reverse(studio, someone(), finished.actionId)
+  well()
+  // 100 of 400 mL are left with a quarter of 4.00; a quarter of the new part goes onto them, and off again
+  expect(costs()).toEqual([1_000_000])
+  finish(1_000_000, 0)
+  expect(costs()).toEqual([1_250_000])
+  reopenDelivery(studio, someone(), deliveryId)
+  expect(costs()).toEqual([1_000_000])
+  well()
+})
+
 test("a line of a finished delivery is undone only once the delivery is open again", () => {
   takeIn("Teal", 1, 4_000_000)
   const mint = bottleWithCode(studio, "Mint", [])
