@@ -1,23 +1,15 @@
 import express, { type Router } from "express"
 import { z } from "zod"
 import { sayDate } from "../domain/dates.ts"
-import { fieldUnit, formatAmount, parseAmount } from "../domain/units.ts"
 import type { Actor, Done } from "../ledger/act.ts"
-import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
+import { type Studio, todayOf } from "../ledger/studio.ts"
 import { by } from "../web/device.ts"
-import {
-  id,
-  idempotencyKey,
-  isLocalPath,
-  oneOf,
-  optionalText,
-  orEmpty,
-  orRefuse,
-  text,
-} from "../web/fields.ts"
+import { id, idempotencyKey, isLocalPath, oneOf, optionalText, orEmpty, text } from "../web/fields.ts"
 import { codeParam, formPost, idParam, readQuery } from "../web/forms.ts"
 import { qrSvg } from "../web/qr.ts"
 import { containerPage } from "./container-page.ts"
+import { lowNow } from "./low-words.ts"
+import { placeRoutes } from "./place-routes.ts"
 import { countFields, readAmount, readCount } from "./read-count.ts"
 import {
   bench,
@@ -27,15 +19,11 @@ import {
   hold,
   holdBoth,
   holdLot,
-  lowSupplies,
-  moveContainer,
-  onPlace,
   openContainer,
   release,
   releaseLot,
   topUp,
   unbench,
-  weighContainer,
   writeOff,
 } from "./service.ts"
 import { ShelfQuery, shelfPage } from "./shelf-page.ts"
@@ -53,10 +41,6 @@ const amount = optionalText(40, "Amount")
 const TopUp = z.object({ key: idempotencyKey, from: text(40, "From which"), amount })
 const Decant = z.object({ key: idempotencyKey, amount })
 const Count = z.object({ key: idempotencyKey, ...countFields })
-const Move = z.object({ key: idempotencyKey, returnTo: back, place: optionalText(60, "The place") })
-const Weigh = z.object({ key: idempotencyKey, gross: text(30, "What the scale reads") })
-const PlaceQuery = z.object({ name: text(40, "The place") })
-const PutHere = z.object({ key: idempotencyKey, name: text(40, "The place"), code: text(60, "The code") })
 const WriteOff = z.object({
   key: idempotencyKey,
   kind: oneOf(["waste", "write-off"], "What happened"),
@@ -96,7 +80,7 @@ export function shelfRoutes(studio: Studio): Router {
   oneTap(router, studio, "hold", (by, code) => said(hold(studio, by, code)))
   oneTap(router, studio, "release", (by, code) => said(release(studio, by, code)))
   amountForms(router, studio)
-  placeForms(router, studio)
+  placeRoutes(router, studio)
 
   for (const [what, change] of [
     ["hold", holdLot],
@@ -206,86 +190,6 @@ function amountForms(router: Router, studio: Studio): void {
   )
 }
 
-/** Where a container stands and what it weighs. */
-function placeForms(router: Router, studio: Studio): void {
-  const again = {
-    view: "shelf/container",
-    show: (req: express.Request, state: Parameters<typeof containerPage>[2]) =>
-      containerPage(studio, codeParam(req), state),
-  }
-  formPost(
-    router,
-    {
-      path: "/containers/:code/move",
-      form: Move,
-      save: (input, req, res) => {
-        const { code } = containerByCode(studio, codeParam(req))
-        const done = moveContainer(studio, actorOf(res, input), { code, place: input.place })
-        res.saved(`${done.summary}.`, { to: input.returnTo ?? `/containers/${code}`, undo: done.actionId })
-      },
-    },
-    again,
-  )
-  formPost(
-    router,
-    {
-      path: "/containers/:code/weigh",
-      form: Weigh,
-      save: (input, req, res) => {
-        const container = containerByCode(studio, codeParam(req))
-        const unit = fieldUnit("mg", settingsOf(studio).units)
-        const grossMg = orRefuse(parseAmount(input.gross, "mg", unit), "gross").amount
-        const done = weighContainer(studio, actorOf(res, input), { code: container.code, grossMg })
-        const also = lowNow(studio, container.supplyId)
-        res.saved(`${done.summary}.`, { to: `/containers/${container.code}`, undo: done.actionId, also })
-      },
-    },
-    again,
-  )
-  const place = {
-    view: "shelf/place",
-    show: (req: express.Request) => placePage(studio, readQuery(PlaceQuery, req).name),
-  }
-  router.get("/shelf/place", (req, res) => {
-    res.page(place.view, place.show(req))
-  })
-  formPost(
-    router,
-    {
-      path: "/shelf/place",
-      form: PutHere,
-      save: (input, _req, res) => {
-        const { code } = containerByCode(studio, input.code)
-        const done = moveContainer(studio, actorOf(res, input), { code, place: input.name })
-        const { place: name } = done.answer
-        res.saved(`${done.summary}.`, {
-          to: `/shelf/place?${new URLSearchParams({ name })}`,
-          undo: done.actionId,
-        })
-      },
-    },
-    {
-      view: place.view,
-      show: (req) => placePage(studio, PlaceQuery.safeParse(req.body).data?.name ?? "Somewhere"),
-    },
-  )
-}
-
-function placePage(studio: Studio, name: string) {
-  const there = onPlace(studio, name)
-  return {
-    title: name,
-    lead:
-      there.length === 0
-        ? "Nothing stands here by the book."
-        : `${there.length === 1 ? "One container stands" : `${there.length} containers stand`} here.`,
-    back: { to: "/shelf", label: "Shelf" },
-    name,
-    there,
-    label: `/labels?${new URLSearchParams({ place: name })}`,
-  }
-}
-
 /** A form of one button on a container. */
 function oneTap(
   router: Router,
@@ -317,15 +221,4 @@ function actorOf(
     happenedAt: input.happenedAt ?? undefined,
     reason: input.reason,
   }
-}
-
-/** "Clear part B is low: 200 mL of at least 500 mL." */
-function lowNow(studio: Studio, supplyId: number): string[] {
-  const { units } = settingsOf(studio)
-  return lowSupplies(studio)
-    .filter((one) => one.supplyId === supplyId)
-    .map((one) => {
-      const say = (value: number) => formatAmount(value, one.baseUnit, units)
-      return `${one.supply} is low: ${say(one.onHand)} usable, the minimum is ${say(one.minimum)}.`
-    })
 }
