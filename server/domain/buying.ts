@@ -1,11 +1,18 @@
 import { type IsoDate, plusDays } from "./dates.ts"
+import { cheapestMix, costOf, type PackChoice, usableOf } from "./pack-mix.ts"
 
 /** A pack with what it holds in all, and who sells it. */
 export interface BuyablePack {
   packId: number
   /** amount of each supply in one pack, all its containers together, in the supply's base unit */
   contents: readonly { supplyId: number; amount: number }[]
-  offers: readonly { sellerId: number; priceMicro: number; leadTimeDays: number }[]
+  offers: readonly {
+    sellerId: number
+    priceMicro: number
+    /** cheaper a pack from so many on, counts rising */
+    breaks?: PackChoice["breaks"]
+    leadTimeDays: number
+  }[]
 }
 
 /** A supply of which there is too little. */
@@ -16,6 +23,8 @@ export interface Lack {
   neededOn: IsoDate | null
   /** the supply's own lead time, which goes before the seller's; null when it has none */
   leadTimeDays: number | null
+  /** how fast it is used, and how long a pack keeps once it has come (null: it keeps); left out: all of it counts */
+  keeps?: { usePerDay: number; days: number | null }
 }
 
 /** Whole packs from one seller. */
@@ -36,9 +45,10 @@ export interface Buy {
 }
 
 /**
- * What to buy for what is missing: for each supply the one pack and seller that covers it for least money, in
- * whole packs. Sellers that deliver in time go before those that do not. A pack that holds several of the missing
- * supplies is counted as sparing the cheapest purchase of the others.
+ * What to buy for what is missing: for each supply the mix of whole packs of one seller that covers it for least
+ * money, price breaks counted; of a pack that goes off before it can be used up only what is used counts. Sellers that deliver in time go before
+ * those that do not. A pack that holds several of the missing supplies is counted as sparing the cheapest purchase
+ * of the others.
  *
  * Equal cost: the least left over, then the lowest pack and seller.
  *
@@ -62,16 +72,22 @@ export function whatToBuy(
       nobodySells.push(lack.supplyId)
       continue
     }
-    const covered = best.way.contents.filter((content) => (missing.get(content.supplyId) ?? 0) > 0)
-    for (const { supplyId, amount } of covered) {
-      missing.set(supplyId, missing.get(supplyId)! - best.count * amount)
+    const supplies = new Set(best.parts.flatMap(({ way }) => way.contents.map((content) => content.supplyId)))
+    const covered = [...supplies].filter((supplyId) => (missing.get(supplyId) ?? 0) > 0)
+    for (const part of best.parts) {
+      for (const { supplyId, amount } of part.way.contents) {
+        if (covered.includes(supplyId)) missing.set(supplyId, missing.get(supplyId)! - part.count * amount)
+      }
+      const own = covered.filter((supplyId) => part.way.contents.some((one) => one.supplyId === supplyId))
+      addBuy(
+        buys,
+        part,
+        own.map((supplyId) => lackOf.get(supplyId)!),
+        today,
+      )
     }
-    addBuy(
-      buys,
-      best,
-      covered.map((content) => lackOf.get(content.supplyId)!),
-      today,
-    )
+    // what goes off half used still covers what it was bought for
+    missing.set(lack.supplyId, Math.min(0, missing.get(lack.supplyId)!))
   }
   const order = (buy: Buy) => buy.orderBy ?? "~"
   return {
@@ -88,12 +104,18 @@ interface Way {
   contents: BuyablePack["contents"]
   sellerId: number
   priceMicro: number
+  breaks: PackChoice["breaks"]
   leadTimeDays: number
 }
 
-interface Choice {
+interface Part {
   way: Way
   count: number
+}
+
+interface Choice {
+  /** of one seller */
+  parts: Part[]
   /** its price less what it spares for other supplies */
   netMicro: number
   inTime: boolean
@@ -109,7 +131,8 @@ function waysBySupply(packs: readonly BuyablePack[]): Map<number, Way[]> {
     const whole = [...sums].map(([supplyId, amount]) => ({ supplyId, amount }))
     for (const offer of offers) {
       for (const { supplyId } of whole) {
-        ways.set(supplyId, [...(ways.get(supplyId) ?? []), { packId, contents: whole, ...offer }])
+        const way = { packId, contents: whole, ...offer, breaks: offer.breaks ?? [] }
+        ways.set(supplyId, [...(ways.get(supplyId) ?? []), way])
       }
     }
   }
@@ -123,25 +146,28 @@ function choicesFor(
   lackOf: ReadonlyMap<number, Lack>,
   today: IsoDate,
 ): Choice[] {
-  return (ways.get(lack.supplyId) ?? []).flatMap((way) => {
+  const single = (ways.get(lack.supplyId) ?? []).flatMap((way) => {
     const others = way.contents.filter(
       ({ supplyId }) => supplyId !== lack.supplyId && (missing.get(supplyId) ?? 0) > 0,
     )
-    const enough = packsFor(missing.get(lack.supplyId)!, way, lack.supplyId)
+    const enough = packsFor(missing.get(lack.supplyId)!, way, lack)
+    if (enough === null) return []
     const counts = new Set([
       enough,
-      ...others.map(({ supplyId }) => Math.max(enough, packsFor(missing.get(supplyId)!, way, supplyId))),
+      ...others.map(({ supplyId }) =>
+        Math.max(enough, packsFor(missing.get(supplyId)!, way, lackOf.get(supplyId)!) ?? enough),
+      ),
     ])
     return [...counts].map((count) => {
       const spared = others.map(({ supplyId, amount }) => {
         const lacking = missing.get(supplyId)!
         const alone = ways.get(supplyId)!
-        return cheapest(lacking, alone, supplyId) - cheapest(lacking - count * amount, alone, supplyId)
+        const other = lackOf.get(supplyId)!
+        return cheapest(lacking, alone, other) - cheapest(lacking - count * amount, alone, other)
       })
       return {
-        way,
-        count,
-        netMicro: count * way.priceMicro - spared.reduce((a, b) => a + b, 0),
+        parts: [{ way, count }],
+        netMicro: costOf(way, count) - spared.reduce((a, b) => a + b, 0),
         inTime: [lack, ...others.map(({ supplyId }) => lackOf.get(supplyId)!)].every(
           (one) => !isPast(orderBy(one, way), today),
         ),
@@ -149,21 +175,48 @@ function choicesFor(
       }
     })
   })
+  return [...single, ...mixesFor(lack, ways.get(lack.supplyId) ?? [], missing.get(lack.supplyId)!, today)]
+}
+
+/** Of each seller the cheapest mix of packs that hold nothing else. */
+function mixesFor(lack: Lack, ways: readonly Way[], need: number, today: IsoDate): Choice[] {
+  const alone = ways.filter((way) => way.contents.length === 1)
+  return [...new Set(alone.map((way) => way.sellerId))].flatMap((sellerId) => {
+    const own = alone.filter((way) => way.sellerId === sellerId)
+    if (own.length < 2) return []
+    const mix = cheapestMix(
+      need,
+      own.map((way) => ({ ...way, covers: coveredBy(way, lack) })),
+    )
+    if (mix === null || mix.counts.size < 2) return []
+    const parts = own.flatMap((way) => {
+      const count = mix.counts.get(way.packId)
+      return count === undefined ? [] : [{ way, count }]
+    })
+    return {
+      parts,
+      netMicro: mix.costMicro,
+      inTime: parts.every(({ way }) => !isPast(orderBy(lack, way), today)),
+      leftOver: mix.over,
+    }
+  })
+}
+
+/** What one pack adds: all of it, or what is used of it before it goes off. */
+function coveredBy(way: Way, { supplyId, keeps }: Lack): number {
+  const amount = amountIn(way, supplyId)
+  return keeps ? usableOf(amount, keeps.usePerDay, keeps.days) : amount
 }
 
 function isBetter(a: Choice, b: Choice): boolean {
   if (a.inTime !== b.inTime) return a.inTime
   if (a.netMicro !== b.netMicro) return a.netMicro < b.netMicro
   if (a.leftOver !== b.leftOver) return a.leftOver < b.leftOver
-  return a.way.packId < b.way.packId || (a.way.packId === b.way.packId && a.way.sellerId < b.way.sellerId)
+  const [one, other] = [a.parts[0]!.way, b.parts[0]!.way]
+  return one.packId < other.packId || (one.packId === other.packId && one.sellerId < other.sellerId)
 }
 
-function addBuy(
-  buys: Map<string, Buy>,
-  { way, count }: Choice,
-  lacks: readonly Lack[],
-  today: IsoDate,
-): void {
+function addBuy(buys: Map<string, Buy>, { way, count }: Part, lacks: readonly Lack[], today: IsoDate): void {
   const key = `${way.packId} ${way.sellerId}`
   const known = buys.get(key)
   const by = earliest([known?.orderBy ?? null, ...lacks.map((lack) => orderBy(lack, way))])
@@ -171,7 +224,7 @@ function addBuy(
     packId: way.packId,
     sellerId: way.sellerId,
     count: (known?.count ?? 0) + count,
-    costMicro: (known?.costMicro ?? 0) + count * way.priceMicro,
+    costMicro: costOf(way, (known?.count ?? 0) + count),
     supplyIds: [...new Set([...(known?.supplyIds ?? []), ...lacks.map((lack) => lack.supplyId)])],
     neededOn: earliest([known?.neededOn ?? null, ...lacks.map((lack) => lack.neededOn)]),
     leadTimeDays: Math.max(known?.leadTimeDays ?? 0, ...lacks.map((lack) => leadTime(lack, way))),
@@ -180,12 +233,19 @@ function addBuy(
   })
 }
 
-function cheapest(amount: number, ways: readonly Way[], supplyId: number): number {
-  return amount <= 0 ? 0 : Math.min(...ways.map((way) => packsFor(amount, way, supplyId) * way.priceMicro))
+function cheapest(amount: number, ways: readonly Way[], lack: Lack): number {
+  if (amount <= 0) return 0
+  const costs = ways.flatMap((way) => {
+    const count = packsFor(amount, way, lack)
+    return count === null ? [] : [costOf(way, count)]
+  })
+  return costs.length === 0 ? 0 : Math.min(...costs)
 }
 
-function packsFor(amount: number, way: Way, supplyId: number): number {
-  return Math.ceil(amount / amountIn(way, supplyId))
+/** Null: nothing of it would be used before it goes off. */
+function packsFor(amount: number, way: Way, lack: Lack): number | null {
+  const covers = coveredBy(way, lack)
+  return covers > 0 ? Math.ceil(amount / covers) : null
 }
 
 function amountIn(way: Way, supplyId: number): number {

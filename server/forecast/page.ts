@@ -4,6 +4,7 @@ import type { Studio } from "../ledger/studio.ts"
 import { orderById } from "../orders/service.ts"
 import { pictureOf } from "./picture.ts"
 import {
+  type AnswerBuy,
   type AnswerLine,
   type AnswerShortfall,
   type DraftLine,
@@ -86,11 +87,25 @@ function rowOf(line: AnswerLine, answer: ForecastAnswer) {
 
 /** Rows of the table; a kit that is bought for several supplies has its price in the first of them only. */
 function shortRows(shortfalls: readonly AnswerShortfall[]) {
-  const priced = new Map<AnswerShortfall["buy"], string>()
+  const priced = new Map<AnswerBuy, string>()
   return shortfalls.map((short) => {
-    const withThat = short.buy === null ? null : (priced.get(short.buy) ?? null)
-    if (short.buy !== null && withThat === null) priced.set(short.buy, short.supply)
-    return { ...short, withThat }
+    const buys = short.buys.map((buy) => {
+      const withThat = priced.get(buy) ?? null
+      if (withThat === null) priced.set(buy, short.supply)
+      return { ...buy, withThat }
+    })
+    const [first] = buys
+    return {
+      ...short,
+      buys,
+      orderBy: first?.orderBy ?? null,
+      late: first?.late === true,
+      hereOn:
+        buys
+          .map((buy) => buy.hereOn)
+          .sort()
+          .at(-1) ?? null,
+    }
   })
 }
 

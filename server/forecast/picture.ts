@@ -61,7 +61,8 @@ function rowOf(
   const barY = top + 20
   const middle = barY + BAR / 2
   const dayWidth = Math.max(3, rounded(WIDTH / days) - 1)
-  const orderBy = short.buy?.orderBy ?? null
+  // by order-by day, so the first is the earliest
+  const orderBy = short.buys[0]?.orderBy ?? null
   const at = (px: number) => Math.min(WIDTH - 6, Math.max(6, px))
   return {
     name: short.supply,
@@ -87,7 +88,7 @@ function rowOf(
         ? null
         : {
             points: diamond(at(x(orderBy)), middle),
-            late: short.buy?.late === true,
+            late: short.buys[0]?.late === true,
             title: sayDate(orderBy, today),
           },
   }

@@ -1,5 +1,4 @@
 import { scuffRecipe } from "../batches/service.ts"
-import { type Buy, whatToBuy } from "../domain/buying.ts"
 import { type IsoDate, plusDays } from "../domain/dates.ts"
 import {
   forecast as compute,
@@ -15,12 +14,14 @@ import { isUsableOn } from "../domain/shelf-life.ts"
 import { usableLeft } from "../domain/sprays.ts"
 import { onHand } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
-import { packs, sellers, suppliesList } from "../supplies/service.ts"
+import { suppliesList } from "../supplies/service.ts"
+import { type AnswerBuy, buysFor } from "./buys.ts"
 import { shopOf } from "./clock.ts"
 import { expected } from "./expected.ts"
 import { type AskedLine, type DraftLine, openWork } from "./open-work.ts"
 import { steadyUse } from "./record.ts"
 
+export { type AnswerBuy, keepsOf, whatToBuyHere } from "./buys.ts"
 export type { DraftLine } from "./open-work.ts"
 
 /** An order line and how far hands, turners and the shelf reach for it. */
@@ -33,20 +34,14 @@ export interface AnswerLine extends Omit<AskedLine, "open">, LineOutlook {
   spareCups: number
 }
 
-/** Whole packs to buy, with their names. */
-export interface AnswerBuy extends Buy {
-  pack: string
-  seller: string
-}
-
 /** A supply that runs short, and what to buy for it. */
 export interface AnswerShortfall extends Shortfall {
   supply: string
   baseUnit: BaseUnit
   /** ordered and expected, in all */
   coming: number
-  /** null: nobody sells it */
-  buy: AnswerBuy | null
+  /** by order-by day; none: nobody sells it */
+  buys: AnswerBuy[]
 }
 
 /** Something usable that goes off soon and that no plan uses up. */
@@ -211,13 +206,14 @@ function hereOn(short: AnswerShortfall, { arrivals, today }: ForecastAnswer): Is
     left -= amount
     if (left <= 0) return on
   }
-  return short.buy === null ? null : plusDays(today, short.buy.leadTimeDays)
+  if (short.buys.length === 0) return null
+  return plusDays(today, Math.max(...short.buys.map((buy) => buy.leadTimeDays)))
 }
 
 function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAnswer {
   const { today, settings, arrivals, supplies } = state
   const known = new Map(state.work.lines.map((line) => [line.open.lineId, line]))
-  const buys = buysFor(studio, state, result.shortfalls)
+  const buys = buysFor(studio, result.shortfalls, supplies, today)
   const coming = arrivals.map(({ on, container }) => ({
     on,
     supplyId: container.supplyId,
@@ -238,7 +234,7 @@ function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAns
         supply: supply.name,
         baseUnit: supply.baseUnit,
         coming: coming.reduce((sum, one) => sum + (one.supplyId === short.supplyId ? one.amount : 0), 0),
-        buy: buys.find((buy) => buy.supplyIds.includes(short.supplyId)) ?? null,
+        buys: buys.filter((buy) => buy.supplyIds.includes(short.supplyId)),
       }
     }),
     buys,
@@ -252,51 +248,6 @@ function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAns
     places: state.shop.turnerPlaces,
     unused: unusedOf(state, result),
     looseShort: result.shortfalls.some((short) => short.firstOn === today && short.loose),
-  }
-}
-
-function buysFor(studio: Studio, state: State, shortfalls: readonly Shortfall[]): AnswerBuy[] {
-  if (shortfalls.length === 0) return []
-  const lacks = shortfalls.map((short) => ({
-    supplyId: short.supplyId,
-    amount: short.missing,
-    neededOn: short.firstOn,
-    leadTimeDays: state.supplies.get(short.supplyId)!.leadTimeDays,
-  }))
-  return whatToBuyHere(studio, lacks, state.today).buys
-}
-
-/** `whatToBuy` over this studio's packs and sellers, with names. */
-export function whatToBuyHere(
-  studio: Studio,
-  lacks: Parameters<typeof whatToBuy>[0],
-  today: IsoDate,
-): { buys: AnswerBuy[]; nobodySells: number[] } {
-  const sold = packs(studio)
-  const leadOf = new Map(sellers(studio).map((seller) => [seller.id, seller.leadTimeDays]))
-  const { buys, nobodySells } = whatToBuy(
-    lacks,
-    sold.map((pack) => ({
-      packId: pack.id,
-      contents: pack.contents.map((content) => ({
-        supplyId: content.supplyId,
-        amount: content.amount * content.containerCount,
-      })),
-      offers: pack.offers.map((offer) => ({ ...offer, leadTimeDays: leadOf.get(offer.sellerId) ?? 0 })),
-    })),
-    today,
-  )
-  const packOf = new Map(sold.map((pack) => [pack.id, pack]))
-  return {
-    nobodySells,
-    buys: buys.map((buy) => {
-      const pack = packOf.get(buy.packId)!
-      return {
-        ...buy,
-        pack: pack.name,
-        seller: pack.offers.find((offer) => offer.sellerId === buy.sellerId)!.seller,
-      }
-    }),
   }
 }
 

@@ -49,6 +49,34 @@ test("the cheapest single size for the amount: one large rather than three small
   ])
 })
 
+test("the cheapest mix of sizes: one large and one small rather than two large or three small", () => {
+  const sizes = [pack(1, [[1, 500]], 10), pack(2, [[1, 1000]], 18)]
+  const { buys } = whatToBuy([lack(1, 1400)], sizes, TODAY)
+  expect(buys.map((buy) => [buy.packId, buy.count, buy.costMicro])).toEqual([
+    [1, 1, 10],
+    [2, 1, 18],
+  ])
+})
+
+test("a price that falls from so many packs on is counted: three at 8 rather than two at 10 and one elsewhere", () => {
+  const many = pack(1, [[1, 500]], 10)
+  const breaks = [{ fromCount: 3, priceMicro: 8 }]
+  const sold = [
+    { ...many, offers: many.offers.map((offer) => ({ ...offer, breaks })) },
+    pack(2, [[1, 1500]], 26, 5, 2),
+  ]
+  expect(whatToBuy([lack(1, 1400)], sold, TODAY).buys).toMatchObject([{ packId: 1, count: 3, costMicro: 24 }])
+})
+
+test("a large pack that would go off half used is not bought where small ones cost less in all", () => {
+  const sizes = [pack(1, [[1, 500]], 10), pack(2, [[1, 2000]], 25)]
+  // 1,000 mL over 100 days; a bottle keeps 50 days, so of 2,000 mL only 500 would be used
+  const slow = lack(1, 1000, { keeps: { usePerDay: 10, days: 50 } })
+  expect(whatToBuy([slow], sizes, TODAY).buys).toMatchObject([{ packId: 1, count: 2, costMicro: 20 }])
+  const lasting = lack(1, 1400, { keeps: { usePerDay: 10, days: null } })
+  expect(whatToBuy([lasting], sizes, TODAY).buys).toMatchObject([{ packId: 2, count: 1, costMicro: 25 }])
+})
+
 test("a kit gives A and B: it is bought once for both, as many as the one that lacks most needs", () => {
   const packs = [
     pack(1, [[1, 500]], 30),
@@ -126,10 +154,21 @@ test("what is bought covers all that is missing; one supply alone costs what try
       }
       if (missing.length !== 1 || buys.length === 0) return
       const { supplyId, amount } = missing[0]!
-      const byHand = sold
-        .filter((one) => inPack(one.packId, supplyId) > 0)
-        .map((one) => Math.ceil(amount / inPack(one.packId, supplyId)) * one.offers[0]!.priceMicro)
-      expect(buys.reduce((sum, buy) => sum + buy.costMicro, 0)).toBe(Math.min(...byHand))
+      const holding = sold.filter((one) => inPack(one.packId, supplyId) > 0)
+      const oneSize = holding.map(
+        (one) => Math.ceil(amount / inPack(one.packId, supplyId)) * one.offers[0]!.priceMicro,
+      )
+      // every mix of packs that hold nothing else: the least that covers so much, from 0 up
+      const least = [0]
+      for (let need = 1; need <= amount; need++) {
+        least[need] = Math.min(
+          ...holding
+            .filter((one) => one.contents.length === 1)
+            .map((one) => one.offers[0]!.priceMicro + least[Math.max(0, need - one.contents[0]!.amount)]!),
+        )
+      }
+      const cost = buys.reduce((sum, buy) => sum + buy.costMicro, 0)
+      expect(cost).toBe(Math.min(...oneSize, least[amount]!))
     }),
   )
 })

@@ -56,7 +56,7 @@ test("enough for 31 of 40: lids stop it on their day, and the packs to buy cover
       firstOn: "2026-12-15",
       // nine, and two for cups that may be scrapped
       missing: 11,
-      buy: { count: 1, seller: "Far away", orderBy: "2026-12-05", late: false, costMicro: 6_000_000 },
+      buys: [{ count: 1, seller: "Far away", orderBy: "2026-12-05", late: false, costMicro: 6_000_000 }],
     },
   ])
 })

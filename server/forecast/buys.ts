@@ -1,0 +1,76 @@
+import { type Buy, type Lack, whatToBuy } from "../domain/buying.ts"
+import { daysBetween, type IsoDate, plusDays } from "../domain/dates.ts"
+import type { Shortfall } from "../domain/forecast.ts"
+import { addLife, type Life } from "../domain/shelf-life.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { packs, type Supply, sellers } from "../supplies/service.ts"
+
+/** Whole packs to buy, with their names. */
+export interface AnswerBuy extends Buy {
+  pack: string
+  seller: string
+  /** ordered today, when it is at the door */
+  hereOn: IsoDate
+}
+
+/** What to buy for what runs short. */
+export function buysFor(
+  studio: Studio,
+  shortfalls: readonly Shortfall[],
+  supplies: ReadonlyMap<number, Supply>,
+  today: IsoDate,
+): AnswerBuy[] {
+  if (shortfalls.length === 0) return []
+  const lacks = shortfalls.map((short) => ({
+    supplyId: short.supplyId,
+    amount: short.missing,
+    neededOn: short.firstOn,
+    leadTimeDays: supplies.get(short.supplyId)!.leadTimeDays,
+    keeps: keepsOf(short, supplies.get(short.supplyId)!.shelfLife),
+  }))
+  return whatToBuyHere(studio, lacks, today).buys
+}
+
+/** How fast what is missing is used from its first day to its last, and how long the supply keeps. */
+export function keepsOf({ days, missing }: Shortfall, shelfLife: Life | null): NonNullable<Lack["keeps"]> {
+  const first = days[0]?.on ?? ""
+  const last = days.at(-1)?.on ?? first
+  const keeps =
+    shelfLife === null || shelfLife.unit === "never" ? null : daysBetween(first, addLife(first, shelfLife))
+  return { usePerDay: missing / (daysBetween(first, last) + 1), days: keeps }
+}
+
+/** `whatToBuy` over this studio's packs and sellers, with names. */
+export function whatToBuyHere(
+  studio: Studio,
+  lacks: Parameters<typeof whatToBuy>[0],
+  today: IsoDate,
+): { buys: AnswerBuy[]; nobodySells: number[] } {
+  const sold = packs(studio)
+  const leadOf = new Map(sellers(studio).map((seller) => [seller.id, seller.leadTimeDays]))
+  const { buys, nobodySells } = whatToBuy(
+    lacks,
+    sold.map((pack) => ({
+      packId: pack.id,
+      contents: pack.contents.map((content) => ({
+        supplyId: content.supplyId,
+        amount: content.amount * content.containerCount,
+      })),
+      offers: pack.offers.map((offer) => ({ ...offer, leadTimeDays: leadOf.get(offer.sellerId) ?? 0 })),
+    })),
+    today,
+  )
+  const packOf = new Map(sold.map((pack) => [pack.id, pack]))
+  return {
+    nobodySells,
+    buys: buys.map((buy) => {
+      const pack = packOf.get(buy.packId)!
+      return {
+        ...buy,
+        pack: pack.name,
+        seller: pack.offers.find((offer) => offer.sellerId === buy.sellerId)!.seller,
+        hereOn: plusDays(today, buy.leadTimeDays),
+      }
+    }),
+  }
+}
