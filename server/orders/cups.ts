@@ -1,7 +1,8 @@
 import type { CupState } from "../../db/tables.ts"
 import { Refusal } from "../domain/refusal.ts"
-import { type Actor, act, type Done } from "../ledger/act.ts"
+import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { changeCup } from "../ledger/cups.ts"
+import { changed } from "../ledger/row-change.ts"
 import type { Studio } from "../ledger/studio.ts"
 
 interface CupRow {
@@ -111,17 +112,19 @@ export function sendCups(studio: Studio, by: Actor, cupIds: readonly number[]): 
 }
 
 /**
- * Marks sent cups as come back. A returned cup counts for its line no more, so another is to be made; it keeps the
- * order it was for.
+ * Marks sent cups as come back. Each keeps the order it was for and still counts for its line: whether another is made
+ * in its place is for the person to say.
  *
+ * @param makeAnother asks for one more cup on the line of each, and takes a closed order up again
  * @throws {Refusal} a cup that was not sent
  */
 export function returnCups(
   studio: Studio,
   by: Actor,
   cupIds: readonly number[],
+  makeAnother = false,
 ): Done<{ serials: string[] }> {
-  return act(studio, "return", by, { cupIds }, (now) => {
+  return act(studio, "return", by, makeAnother ? { cupIds, makeAnother } : { cupIds }, (now) => {
     const cups = cupsChosen(studio, cupIds)
     for (const cup of cups) {
       if (cup.state !== "sent") {
@@ -132,8 +135,23 @@ export function returnCups(
       }
       changeCup(now, cup.id, { state: "returned" })
     }
+    if (makeAnother) for (const cup of cups) askForAnother(now, cup.order_line_id)
     const serials = cups.map((cup) => cup.serial)
-    return { summary: `Came back: ${serials.join(", ")}`, answer: { serials } }
+    const more = makeAnother ? `; ${cups.length} more to make` : ""
+    return { summary: `Came back: ${serials.join(", ")}${more}`, answer: { serials } }
+  })
+}
+
+/** One more cup on a line, in an order that is open for it. */
+function askForAnother(now: Act, lineId: number | null): void {
+  const { file } = now
+  const line = file.firstText<{ order_id: number }>("SELECT order_id FROM order_line WHERE id = ?", [lineId])
+  if (!line) return
+  changed(now, "order", line.order_id, () => {
+    file.runText("UPDATE order_line SET quantity = quantity + 1 WHERE id = ?", [lineId])
+    file.runText("UPDATE customer_order SET state = 'planned' WHERE id = ? AND state = 'done'", [
+      line.order_id,
+    ])
   })
 }
 
@@ -173,7 +191,7 @@ function openLine(studio: Studio, lineId: number) {
     has: number
   }>(
     `SELECT l.order_id, o.state, l.design_id, d.name AS design, l.quantity,
-       (SELECT count(*) FROM cup c WHERE c.order_line_id = l.id AND c.state IN ('good', 'second', 'in work', 'sent')) AS has
+       (SELECT count(*) FROM cup c WHERE c.order_line_id = l.id AND c.state IN ('good', 'second', 'in work', 'sent', 'returned')) AS has
      FROM order_line l JOIN customer_order o ON o.id = l.order_id JOIN design d ON d.id = l.design_id
      WHERE l.id = ?`,
     [lineId],

@@ -3,7 +3,7 @@ import type { IsoDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Studio } from "../ledger/studio.ts"
 
-/** An order line and how far it is. Scrapped and returned cups do not count for it. */
+/** An order line and how far it is. A scrapped cup does not count for it; one that came back does, since another is made only when asked for. */
 export interface LineState {
   lineId: number
   designId: number
@@ -14,6 +14,8 @@ export interface LineState {
   /** finished cups put on it, those sent left out */
   ready: number
   sent: number
+  /** sent once and come back */
+  cameBack: number
   inWork: number
   /** cups still to be started */
   toStart: number
@@ -48,12 +50,14 @@ interface Row {
   note: string
   ready: number
   sent: number
+  came_back: number
   in_work: number
 }
 
 const LINES = `SELECT o.id AS order_id, o.state, o.buyer_id, b.name AS buyer, b.contact, o.taken_on, o.note AS order_note,
     l.id AS line_id, l.design_id, d.name AS design, l.quantity, l.due_on, l.note,
     coalesce(sum(c.state IN ('good', 'second')), 0) AS ready, coalesce(sum(c.state = 'sent'), 0) AS sent,
+    coalesce(sum(c.state = 'returned'), 0) AS came_back,
     coalesce(sum(c.state = 'in work'), 0) AS in_work
   FROM customer_order o JOIN order_line l ON l.order_id = o.id JOIN design d ON d.id = l.design_id
   LEFT JOIN buyer b ON b.id = o.buyer_id LEFT JOIN cup c ON c.order_line_id = l.id`
@@ -103,8 +107,9 @@ function ordersFrom(rows: readonly Row[]): Order[] {
       note: row.note,
       ready: row.ready,
       sent: row.sent,
+      cameBack: row.came_back,
       inWork: row.in_work,
-      toStart: Math.max(0, row.quantity - row.ready - row.sent - row.in_work),
+      toStart: Math.max(0, row.quantity - row.ready - row.sent - row.came_back - row.in_work),
     })
   }
   return [...orders.values()]

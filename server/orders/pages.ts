@@ -1,3 +1,4 @@
+import type { OrderState } from "../../db/tables.ts"
 import { designs } from "../designs/service.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { type FormState, rowsTyped } from "../web/forms.ts"
@@ -38,6 +39,7 @@ function summed(order: Order, today: string) {
   const waits = (order.state === "planned" || order.state === "draft") && !isAllSent(order)
   return {
     ...order,
+    chip: chipOf(order),
     name: nameOf(order),
     says: order.lines.map((line) => `${line.quantity} × ${line.design}`).join(", "),
     cups: sum((line) => line.quantity),
@@ -47,8 +49,15 @@ function summed(order: Order, today: string) {
   }
 }
 
+/** Sent whole; a cup that came back since was sent too. */
 function isAllSent(order: Order): boolean {
-  return order.lines.every((line) => line.sent >= line.quantity)
+  return order.lines.every((line) => line.sent + line.cameBack >= line.quantity)
+}
+
+/** What an order is to a person: one sent whole is sent, also while nobody closed it. */
+function chipOf(order: Order): OrderState | "sent" | "came back" {
+  if (order.state !== "planned" || !isAllSent(order)) return order.state
+  return order.lines.some((line) => line.sent > 0) ? "sent" : "came back"
 }
 
 function nameOf(order: Order): string {
@@ -130,12 +139,12 @@ export function orderPage(studio: Studio, orderId: number) {
   const isOpen = order.state === "planned" || order.state === "draft"
   const lines = order.lines.map((line) => {
     const { on, free } = cupsToAssign(studio, line)
-    const has = line.ready + line.sent + line.inWork
+    const has = line.ready + line.sent + line.cameBack + line.inWork
     return {
       ...line,
       has,
       left: Math.max(0, line.quantity - has),
-      overdue: isOpen && line.dueOn < today && line.sent < line.quantity,
+      overdue: isOpen && line.dueOn < today && line.sent + line.cameBack < line.quantity,
       sentCups: on.filter((cup) => cup.state === "sent"),
       backCups: on.filter((cup) => cup.state === "returned"),
       inWorkCups: on.filter((cup) => cup.state === "in work"),
@@ -165,11 +174,19 @@ function leadOf(order: Order, lines: readonly Order["lines"][number][]): string 
   const parts = [
     [sum((line) => line.sent), "sent"],
     [sum((line) => line.ready), "ready"],
+    [sum((line) => line.cameBack), "come back"],
     [sum((line) => line.inWork), "in work"],
     [sum((line) => line.toStart), "to start"],
   ] as const
   const told = parts.filter(([n]) => n > 0).map(([n, word]) => `${n} ${word}`)
-  const state = { draft: "A draft", planned: "Planned", done: "Done", cancelled: "Cancelled" }[order.state]
+  const state = {
+    draft: "A draft",
+    planned: "Planned",
+    done: "Done",
+    cancelled: "Cancelled",
+    sent: "Sent",
+    "came back": "Came back",
+  }[chipOf(order)]
   return `${state}: ${count(asked, "cup")}, ${told.join(", ")}.`
 }
 

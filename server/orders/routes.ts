@@ -55,7 +55,12 @@ const cupIds = z.preprocess(
   z.array(id).min(1, "Choose the cups first.").max(500, "That is more cups than one page shows."),
 )
 const Assign = z.object({ key: idempotencyKey, lineId: id, cupIds })
-const OnIt = z.object({ key: idempotencyKey, what: oneOf(["send", "free", "return"], "What to do"), cupIds })
+const OnIt = z.object({
+  key: idempotencyKey,
+  what: oneOf(["send", "free", "return"], "What to do"),
+  another: orEmpty(oneOf(["no", "yes"], "Make another")),
+  cupIds,
+})
 const Start = z.object({ key: idempotencyKey, lineId: id, cups: count(MOST_CUPS, "How many cups") })
 
 /** Orders: taken, changed, filled with cups, sent. */
@@ -144,10 +149,17 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
     {
       path: "/orders/:id/cups",
       form: OnIt,
-      save: ({ key, what, cupIds }, req, res) => {
+      save: ({ key, what, another, cupIds }, req, res) => {
         orderById(studio, idParam(req))
-        const change = { send: sendCups, free: freeCups, return: returnCups }[what]
-        saidAt(req, res, change(studio, by(res, key), cupIds))
+        const who = by(res, key)
+        switch (what) {
+          case "send":
+            return saidAt(req, res, sendCups(studio, who, cupIds))
+          case "free":
+            return saidAt(req, res, freeCups(studio, who, cupIds))
+          case "return":
+            return saidAt(req, res, returnCups(studio, who, cupIds, another === "yes"))
+        }
       },
     },
     page,

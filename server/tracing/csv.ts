@@ -39,6 +39,7 @@ const CUP_COLUMNS = [
   "expires_on",
   "expiry_basis",
   "topped_up_from",
+  "stripped_at",
 ]
 
 /**
@@ -70,6 +71,7 @@ export function cupTraceCsv(trace: CupTrace, reader: Reader): string {
           expires_on: lot.expiresOn ?? "",
           expiry_basis: EXPIRY_BASIS[lot.expiryBasis],
           topped_up_from: lot.toppedUpFrom ?? "",
+          stripped_at: coat.strippedAt ?? "",
         })),
       ),
     ),

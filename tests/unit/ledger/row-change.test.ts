@@ -200,7 +200,7 @@ describe("orders", () => {
     expect(orderById(studio, orderId).lines).toMatchObject([{ lineId: first!.lineId, ready: 1 }])
   })
 
-  test("a cup that was sent comes back, counts no more, and that is undone too", () => {
+  test("a cup that was sent comes back, no other is to be made for it, and that is undone too", () => {
     const { orderId } = take([line(1)]).answer
     const [cup] = finished(studio, here.versionId, 1)
     const { lineId } = orderById(studio, orderId).lines[0]!
@@ -208,10 +208,26 @@ describe("orders", () => {
     expect(refused(() => returnCups(studio, someone(), [cup!]))).toMatch(/is good; only a cup that was sent/)
     sendCups(studio, someone(), [cup!])
     const back = returnCups(studio, someone(), [cup!])
-    expect(orderById(studio, orderId).lines).toMatchObject([{ sent: 0, toStart: 1 }])
+    expect(orderById(studio, orderId).lines).toMatchObject([{ sent: 0, cameBack: 1, toStart: 0 }])
     expect(refused(() => returnCups(studio, someone(), [cup!]))).toMatch(/is returned/)
     undo(back)
     expect(orderById(studio, orderId).lines).toMatchObject([{ sent: 1, toStart: 0 }])
+  })
+
+  test("another is made in the place of one that came back when that is asked for, in a closed order too; one undo takes it all back", () => {
+    const { orderId } = take([line(1)]).answer
+    const [cup] = finished(studio, here.versionId, 1)
+    const { lineId } = orderById(studio, orderId).lines[0]!
+    assignCups(studio, someone(), { orderLineId: lineId, cupIds: [cup!] })
+    sendCups(studio, someone(), [cup!])
+    setOrderState(studio, someone(), orderId, "done")
+    const back = returnCups(studio, someone(), [cup!], true)
+    expect(orderById(studio, orderId)).toMatchObject({
+      state: "planned",
+      lines: [{ quantity: 2, sent: 0, cameBack: 1, toStart: 1 }],
+    })
+    undo(back)
+    expect(orderById(studio, orderId)).toMatchObject({ state: "done", lines: [{ quantity: 1, sent: 1 }] })
   })
 })
 
