@@ -110,7 +110,7 @@ export function judge(
       return sentence
     case "refuse":
       if (asPoured) return sentence
-      throw new Refusal(`${sentence} If it really was poured so, say so beside it.`, { field: `${field}[a]` })
+      throw new Refusal(`${sentence} If it really was poured so, tick that below.`, { field: `${field}[a]` })
   }
 }
 

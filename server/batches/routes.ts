@@ -165,6 +165,9 @@ function finishRoutes(router: Router, studio: Studio): void {
   )
 }
 
+/** Older ones are found by a cup's serial. */
+const PAST_SHOWN = 20
+
 function listPage(studio: Studio) {
   const open = openBatches(studio)
   const cups = open.reduce((sum, batch) => sum + batch.inWork, 0)
@@ -173,7 +176,7 @@ function listPage(studio: Studio) {
     lead:
       open.length === 0 ? "No cups are in work." : `${cups} ${cups === 1 ? "cup is" : "cups are"} in work.`,
     open,
-    past: pastBatches(studio, 30),
+    past: pastBatches(studio, PAST_SHOWN),
     designs: designs(studio).map((design) => ({ value: design.versionId, label: design.name })),
   }
 }

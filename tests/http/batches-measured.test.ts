@@ -94,7 +94,7 @@ describe("what was poured", () => {
     const refused = await post(id, "coat", { position, ...pour("20", "18") })
     expect(refused.status).toBe(422)
     expect(refused.text).toContain("11.1 % too much Tumble Clear A")
-    expect(refused.text).toContain("If it really was poured so, say so beside it.")
+    expect(refused.text).toContain("If it really was poured so, tick that below.")
     expect(refused.text).toMatch(/name="poured\[0\]\[b\]"[^>]* value="18"/)
     expect(onShelf()).toBe(shelf)
     expect((await post(id, "coat", { position, ...pour("20", "18"), asPoured: "on" })).status).toBe(303)
