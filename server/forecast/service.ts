@@ -21,7 +21,7 @@ import { expected } from "./expected.ts"
 import { type AskedLine, type DraftLine, openWork } from "./open-work.ts"
 import { steadyUse } from "./record.ts"
 
-export { type AnswerBuy, keepsOf, whatToBuyHere } from "./buys.ts"
+export { type AnswerBuy, whatToBuyHere } from "./buys.ts"
 export type { DraftLine } from "./open-work.ts"
 
 /** An order line and how far hands, turners and the shelf reach for it. */
