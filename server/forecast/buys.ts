@@ -32,7 +32,7 @@ export function buysFor(
 }
 
 /** How fast what is missing is used from its first day to its last, and how long the supply keeps. */
-function keepsOf({ days, missing }: Shortfall, shelfLife: Life | null): NonNullable<Lack["keeps"]> {
+export function keepsOf({ days, missing }: Shortfall, shelfLife: Life | null): NonNullable<Lack["keeps"]> {
   const first = days[0]?.on ?? ""
   const last = days.at(-1)?.on ?? first
   const keeps =

@@ -21,7 +21,7 @@ import { expected } from "./expected.ts"
 import { type AskedLine, type DraftLine, openWork } from "./open-work.ts"
 import { steadyUse } from "./record.ts"
 
-export { type AnswerBuy, whatToBuyHere } from "./buys.ts"
+export { type AnswerBuy, keepsOf, whatToBuyHere } from "./buys.ts"
 export type { DraftLine } from "./open-work.ts"
 
 /** An order line and how far hands, turners and the shelf reach for it. */
@@ -69,6 +69,10 @@ export interface ForecastAnswer {
   boundOn: Forecast["boundOn"]
   shippingDays: number
   places: number
+  /** what is needed on each day */
+  needs: Forecast["needs"]
+  /** by supply: what can be used today and what is coming, less all that is needed; below zero: so much is missing */
+  leftAfter: ReadonlyMap<number, number>
   unused: Unused[]
   /** batches in work lack something today */
   looseShort: boolean
@@ -246,9 +250,26 @@ function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAns
     boundOn: result.boundOn,
     shippingDays: settings.shippingDays,
     places: state.shop.turnerPlaces,
+    needs: result.needs,
+    leftAfter: leftAfter(state, coming, result),
     unused: unusedOf(state, result),
     looseShort: result.shortfalls.some((short) => short.firstOn === today && short.loose),
   }
+}
+
+function leftAfter(
+  { shelf, today }: State,
+  coming: ForecastAnswer["arrivals"],
+  { needs }: Forecast,
+): Map<number, number> {
+  const left = new Map<number, number>()
+  const add = (supplyId: number, amount: number) => left.set(supplyId, (left.get(supplyId) ?? 0) + amount)
+  for (const one of shelf) {
+    if (!one.held && isUsableOn(one.useBy, today)) add(one.supplyId, usableLeft(one.amountLeft, one.keptBack))
+  }
+  for (const { supplyId, amount } of coming) add(supplyId, amount)
+  for (const { supplyId, amount } of needs) add(supplyId, -amount)
+  return left
 }
 
 /** What goes off within 30 days with something left that no order and no batch uses. */

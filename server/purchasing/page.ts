@@ -1,5 +1,7 @@
+import { stringify } from "csv-stringify/sync"
 import { plusDays, sayDate } from "../domain/dates.ts"
 import { formatMoney } from "../domain/money.ts"
+import type { OrderCost } from "../domain/pack-mix.ts"
 import { formatAmount } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { openPurchases, type Reason, type ShoppingLine, type ShoppingList, shoppingList } from "./service.ts"
@@ -14,7 +16,8 @@ export function shoppingPage(studio: Studio) {
       reason.neededOn === null
         ? ""
         : `${amount(reason.missing)} missing from ${sayDate(reason.neededOn, list.today)}`
-    const low = reason.belowMinimum === 0 ? "" : `${amount(reason.belowMinimum)} below its minimum`
+    const low =
+      reason.belowMinimum === 0 ? "" : `${amount(reason.belowMinimum)} below its minimum when all is made`
     return `${reason.supply}: ${[short, low].filter(Boolean).join(", ")}`
   }
   return {
@@ -30,6 +33,7 @@ export function shoppingPage(studio: Studio) {
         expectedOn: plusDays(list.today, line.leadTimeDays),
       })),
       text: textOf(seller.seller, seller.lines),
+      terms: termsWords(seller.order, currency),
     })),
     nobodySells: list.nobodySells.map(say),
     purchases: openPurchases(studio).map((purchase) => ({
@@ -37,6 +41,53 @@ export function shoppingPage(studio: Studio) {
       overdue: purchase.expectedOn < list.today,
     })),
   }
+}
+
+/** What the seller's rules make of the order. */
+function termsWords(
+  { goodsMicro, shippingMicro, totalMicro, belowMinimumMicro, untilFreeMicro }: OrderCost,
+  currency: string,
+) {
+  const money = (micro: number) => formatMoney(micro, currency)
+  return [
+    shippingMicro > 0
+      ? `${money(goodsMicro)} and ${money(shippingMicro)} shipping: ${money(totalMicro)}.`
+      : "",
+    untilFreeMicro === null ? "" : `${money(untilFreeMicro)} more and it ships free.`,
+    belowMinimumMicro > 0
+      ? `The seller takes no order so small: ${money(belowMinimumMicro)} more is needed.`
+      : "",
+  ].filter(Boolean)
+}
+
+/** The list as a table for a spreadsheet: RFC 4180, formulas made harmless. */
+export function shoppingCsv(studio: Studio): string {
+  const { sellers } = shoppingList(studio)
+  const rows = sellers.flatMap(({ seller, lines }) =>
+    lines.map((line) => ({
+      seller,
+      pack: line.pack,
+      packs: line.count,
+      cost: line.costMicro / 1e6,
+      currency: settingsOf(studio).currency,
+      order_by: line.orderBy ?? "",
+      needed_on: line.neededOn ?? "",
+      here_if_ordered_today: line.hereOn,
+      for: line.reasons.map((reason) => reason.supply).join("; "),
+    })),
+  )
+  const columns = [
+    "seller",
+    "pack",
+    "packs",
+    "cost",
+    "currency",
+    "order_by",
+    "needed_on",
+    "here_if_ordered_today",
+    "for",
+  ]
+  return stringify(rows, { header: true, columns, record_delimiter: "windows", escape_formulas: true })
 }
 
 function leadOf(list: ShoppingList, currency: string): string {

@@ -4,7 +4,8 @@ import type { Studio } from "../ledger/studio.ts"
 import { by } from "../web/device.ts"
 import { count, id, idempotencyKey, isoDay } from "../web/fields.ts"
 import { formPost, idParam } from "../web/forms.ts"
-import { shoppingPage } from "./page.ts"
+import { shoppingCsv, shoppingPage } from "./page.ts"
+import { reorderPage } from "./reorder-page.ts"
 import { cancelPurchase, expectPurchase, orderPacks } from "./service.ts"
 
 const Ordered = z.object({
@@ -24,6 +25,12 @@ export function purchasingRoutes(studio: Studio): Router {
 
   router.get("/shopping", (_req, res) => {
     res.page(page.view, page.show())
+  })
+  router.get("/reorder", (_req, res) => {
+    res.page("purchasing/reorder", reorderPage(studio))
+  })
+  router.get("/shopping.csv", (_req, res) => {
+    res.attachment("shopping.csv").type("text/csv").send(shoppingCsv(studio))
   })
   formPost(
     router,

@@ -5,6 +5,7 @@ import { ordersRoutes } from "../../server/orders/routes.ts"
 import { addOrder, orderById, ordersList } from "../../server/orders/service.ts"
 import { purchasingRoutes } from "../../server/purchasing/routes.ts"
 import { openPurchases } from "../../server/purchasing/service.ts"
+import { changeSeller } from "../../server/supplies/service.ts"
 import { finished, planningStudio, ROOMY, stock } from "../support/planning-fixtures.ts"
 import { someone, testStudio } from "../support/studio.ts"
 import { cookiesOf, type Listening } from "./listening.ts"
@@ -252,6 +253,40 @@ describe("shopping", () => {
     expect((await post(`/purchases/${purchase!.purchaseId}/cancel`, {})).status).toBe(303)
     expect((await post(`/purchases/${purchase!.purchaseId}/cancel`, {})).status).toBe(409)
     expect((await here.get("/forecast")).text).toMatch(/Enough for \d+ of 40/)
+  })
+
+  test("a seller's shipping, smallest order and free shipping stand on the list as they apply", async () => {
+    plan(40)
+    const terms = { minimumMicro: 20_000_000, shippingMicro: 4_000_000, freeFromMicro: 50_000_000 }
+    const far = { name: "Far away", leadTimeDays: 10 }
+    changeSeller(studio, known.far, { ...far, ...terms })
+    const list = await here.get("/shopping")
+    expect(list.text).toContain("$12.00 and $4.00 shipping: $16.00.")
+    expect(list.text).toContain("$38.00 more and it ships free.")
+    expect(list.text).toContain("takes no order so small: $8.00 more is needed.")
+    expect(list.text).toContain("2 packs from 1 seller, $16.00 in all.")
+    changeSeller(studio, known.far, far)
+  })
+
+  test("the list goes out as a table", async () => {
+    plan(40)
+    const csv = await here.get("/shopping.csv")
+    expect(csv.headers["content-type"]).toContain("text/csv")
+    expect(csv.text.split("\r\n").slice(0, 2)).toEqual([
+      "seller,pack,packs,cost,currency,order_by,needed_on,here_if_ordered_today,for",
+      'Far away,"Lids, bag of 12",2,12,USD,2026-12-05,2026-12-15,2026-12-11,Lids <b>wide</b>',
+    ])
+  })
+
+  test("when to order again: nothing until a week has passed, then from what was used", async () => {
+    expect((await here.get("/reorder")).text).toContain("Nothing was used for a whole week yet")
+    finished(studio, known.versionId, 2)
+    studio.setNow("2026-12-15")
+    const page = await here.get("/reorder")
+    expect(words(page.text)).toContain("use of 2 weeks, lead time as told, no delivery on record")
+    expect(page.text).toContain("use a day × lead time + z × √(")
+    expect(page.text).not.toContain("<b>wide</b>")
+    studio.setNow("2026-12-01")
   })
 
   test.each([
