@@ -1,4 +1,8 @@
+import { leavePost } from "./forms/posted.ts"
+
 /** On every page: a form is sent once however often its button is tapped, a notice can be put away, a page printed. */
+
+leavePost()
 
 const sent = new WeakSet<HTMLFormElement>()
 

@@ -28,6 +28,8 @@ const Asked = z.object({
   ),
 })
 const From = z.object({ from: orEmpty(count(1e15, "Design")) })
+/** A blank that was just added from the editor: it comes back with it chosen. */
+const NewBlank = z.object({ blank: orEmpty(count(1e15, "Cup")) })
 
 /** Designs: all of them, one with what it takes, and the editor. */
 export function designsRoutes(studio: Studio): Router {
@@ -44,7 +46,7 @@ export function designsRoutes(studio: Studio): Router {
 
   router.get("/designs/new", (req, res) => {
     const { from } = readQuery(From, req)
-    show(res, studio, NEW, from === null ? EMPTY_DRAFT : likeIt(studio, from))
+    show(res, studio, NEW, withBlank(req, from === null ? EMPTY_DRAFT : likeIt(studio, from)))
   })
   router.post("/designs/new", (req, res) =>
     edit(req, res, studio, NEW, (key, design) => {
@@ -67,7 +69,7 @@ export function designsRoutes(studio: Studio): Router {
   router.get("/designs/:id/edit", (req, res) => {
     const suggestion = suggestionIn(readQuery(Suggested, req))
     const { about, draft } = existing(studio, idParam(req), suggestion)
-    show(res, studio, about, draft)
+    show(res, studio, about, withBlank(req, draft))
   })
   router.post("/designs/:id/edit", (req, res) => {
     const designId = idParam(req)
@@ -136,6 +138,11 @@ function existing(
     },
     draft,
   }
+}
+
+function withBlank(req: Request, draft: Draft): Draft {
+  const { blank } = readQuery(NewBlank, req)
+  return blank === null ? draft : { ...draft, blankSupplyId: String(blank) }
 }
 
 function likeIt(studio: Studio, versionId: number): Draft {

@@ -7,7 +7,7 @@ import { formatAmount, toUnit, type UnitSystem } from "../domain/units.ts"
 import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { checkbox, count, idempotencyKey, longText, orEmpty, rows, text } from "../web/fields.ts"
-import { type FormState, formPage, idParam, rowsTyped } from "../web/forms.ts"
+import { type FormState, formPage, idParam, readQuery, rowsTyped } from "../web/forms.ts"
 import {
   amountOrZero,
   filledLines,
@@ -45,6 +45,14 @@ const NewBlankForm = z.object({
   leadTimeDays: orEmpty(count(365, "Days from order to door", 0)),
   note: longText(1000, "Note"),
 })
+/** The editor of designs, when the blank is added from there; anything else is not gone back to. */
+const ComesBack = z.object({
+  returnTo: z
+    .string()
+    .regex(/^\/designs\/(?:new|\d{1,15}\/edit)(?:\?[\w=&-]{0,200})?$/)
+    .nullable()
+    .catch(null),
+})
 
 /** Blanks: all of them, a new one with its profile, and the profile of one. */
 export function blankPages(router: Router, studio: Studio): void {
@@ -81,10 +89,16 @@ export function blankPages(router: Router, studio: Studio): void {
     }),
     form: NewBlankForm,
     save: (input, req, res) => {
+      const { returnTo } = readQuery(ComesBack, req)
       const done = setUp(studio, { req, res }, input, (now) => ({
         answer: made(now, "supply", () => addBlank(studio, toBlank(studio, input, req.body))),
         summary: `${input.name} is added to the blanks`,
       }))
+      if (returnTo !== null) {
+        const mark = returnTo.includes("?") ? "&" : "?"
+        const to = `${returnTo}${mark}blank=${done.answer}`
+        return res.saved(`${done.summary} and chosen here.`, { to, undo: done.actionId, undoTo: returnTo })
+      }
       res.saved(`${done.summary}. Look whether its picture is like the cup.`, {
         to: `/setup/blanks/${done.answer}`,
         undo: done.actionId,

@@ -64,6 +64,7 @@ export function answers(parts: Parts): RequestHandler {
         notice,
         navigation: isStranger ? [] : withCurrent(parts.navigation, req.path),
         here: here(req),
+        posted: req.method !== "POST" ? null : res.locals.isOwnPage === true ? "own" : "other",
       })
       if (cookie !== undefined) res.clearCookie(cookieName(), cookieOptions)
       res.type("html").send(html)

@@ -149,6 +149,8 @@ export function formPost<Schema extends z.ZodType, Model extends PageModel>(
       const state = again === undefined || wantsJson(req) ? null : stateOf(error, req.body)
       if (again === undefined || state === null) throw error
       res.status(error instanceof Refusal ? error.status : 422)
+      // a `formPage`: its address shows the page also when nothing is sent there
+      res.locals.isOwnPage = (again as unknown) === post
       res.page(again.view, await again.show(req, state), state)
     }
   })

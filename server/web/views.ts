@@ -39,6 +39,11 @@ export interface Frame {
   notice: Notice | null
   navigation: readonly (NavigationItem & { current: boolean })[]
   here: string
+  /**
+   * the page answers a form that was sent, so going back to it or loading it again would send the form again;
+   * "own": the address it was sent to shows the same page by itself
+   */
+  posted: "own" | "other" | null
 }
 
 type Template = Handlebars.TemplateDelegate<unknown>
