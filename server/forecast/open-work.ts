@@ -24,6 +24,8 @@ export interface AskedLine {
   buyer: string | null
   design: string
   designId: number
+  /** which of the lines typed in it is, counted from 0; null for a kept one */
+  askedAt: number | null
   quantity: number
   /** what became of the design's cups so far */
   scrap: ScrapRecord
@@ -107,6 +109,7 @@ export function openWork(studio: Studio, extra: readonly DraftLine[] = []): Open
         spareCups: spareCups(line.toStart, scrapOf(line.designId)),
       },
       designId: line.designId,
+      askedAt: null,
       scrap: scrapOf(line.designId),
       orderId: order.orderId,
       buyer: order.buyer,
@@ -123,6 +126,7 @@ export function openWork(studio: Studio, extra: readonly DraftLine[] = []): Open
       spareCups: spareCups(line.quantity, scrapOf(line.designId)),
     },
     designId: line.designId,
+    askedAt: index,
     scrap: scrapOf(line.designId),
     orderId: null,
     buyer: null,

@@ -4,15 +4,14 @@ import type { Studio } from "../ledger/studio.ts"
 import { orderById } from "../orders/service.ts"
 import { pictureOf } from "./picture.ts"
 import {
-  type AnswerBuy,
   type AnswerLine,
-  type AnswerShortfall,
   type DraftLine,
   type ForecastAnswer,
   forecast,
   type WhatIf,
   whatIf,
 } from "./service.ts"
+import { shortRows } from "./short-rows.ts"
 import {
   addsSentence,
   answerSentence,
@@ -83,30 +82,6 @@ function rowOf(line: AnswerLine, answer: ForecastAnswer) {
     of: `${line.able} of ${line.cups}`,
     why: line.limit === "time" ? "hours and turners" : line.limit === "supplies" ? "supplies" : null,
   }
-}
-
-/** Rows of the table; a kit that is bought for several supplies has its price in the first of them only. */
-function shortRows(shortfalls: readonly AnswerShortfall[]) {
-  const priced = new Map<AnswerBuy, string>()
-  return shortfalls.map((short) => {
-    const buys = short.buys.map((buy) => {
-      const withThat = priced.get(buy) ?? null
-      if (withThat === null) priced.set(buy, short.supply)
-      return { ...buy, withThat }
-    })
-    const [first] = buys
-    return {
-      ...short,
-      buys,
-      orderBy: first?.orderBy ?? null,
-      late: first?.late === true,
-      hereOn:
-        buys
-          .map((buy) => buy.hereOn)
-          .sort()
-          .at(-1) ?? null,
-    }
-  })
 }
 
 function askedView(studio: Studio, asked: Asked, answer: WhatIf) {

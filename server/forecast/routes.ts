@@ -11,6 +11,7 @@ import { flatten, nest } from "../web/nest.ts"
 import { type Asked, forecastPage } from "./page.ts"
 import { planPage } from "./plan-page.ts"
 import type { DraftLine } from "./service.ts"
+import { whatIfRoutes } from "./what-if-routes.ts"
 
 const ASK = { designId: chosen("Design"), quantity: count(10_000, "How many"), dueOn: isoDay("Due") }
 const Ask = z.object(ASK)
@@ -36,6 +37,7 @@ export function forecastRoutes(studio: Studio): Router {
   router.get("/plan", (_req, res) => {
     res.page("forecast/plan", planPage(studio))
   })
+  whatIfRoutes(router, studio)
   formPost(
     router,
     {

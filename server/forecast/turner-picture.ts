@@ -81,7 +81,7 @@ function rowOf(
   return {
     on,
     name: sayDate(on, today),
-    nameY: baseY - 9,
+    nameY: baseY - 14,
     baseY,
     fullY: baseY - HIGH,
     turns: path === "" ? null : path,

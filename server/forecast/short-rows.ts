@@ -1,0 +1,25 @@
+import type { AnswerBuy, AnswerShortfall } from "./service.ts"
+
+/** Rows of the table; a kit that is bought for several supplies has its price in the first of them only. */
+export function shortRows(shortfalls: readonly AnswerShortfall[]) {
+  const priced = new Map<AnswerBuy, string>()
+  return shortfalls.map((short) => {
+    const buys = short.buys.map((buy) => {
+      const withThat = priced.get(buy) ?? null
+      if (withThat === null) priced.set(buy, short.supply)
+      return { ...buy, withThat }
+    })
+    const [first] = buys
+    return {
+      ...short,
+      buys,
+      orderBy: first?.orderBy ?? null,
+      late: first?.late === true,
+      hereOn:
+        buys
+          .map((buy) => buy.hereOn)
+          .sort()
+          .at(-1) ?? null,
+    }
+  })
+}
