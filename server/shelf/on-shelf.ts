@@ -2,6 +2,7 @@ import type { BaseUnit, SupplyKind } from "../../db/tables.ts"
 import { type IsoDate, plusDays } from "../domain/dates.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
 import { usableLeft } from "../domain/sprays.ts"
+import { parseStudioCode } from "../domain/studio-code.ts"
 import { type OnHand, onHand } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 
@@ -20,6 +21,8 @@ export interface ShelfContainer extends OnHand {
   expired: boolean
   /** goes off within 30 days, or within 60; null when later, never, or gone off */
   goesOff: 30 | 60 | null
+  /** holds only what never comes out of it */
+  spent: boolean
 }
 
 export interface ShelfLot {
@@ -39,7 +42,7 @@ export interface ShelfSupply {
   colour: string | null
   /** all that is there */
   amount: number
-  /** without what is held or past its day */
+  /** without what is held, past its day, or never comes out */
   usable: number
   minimum: number
   low: boolean
@@ -118,7 +121,7 @@ function containersOn(studio: Studio, today: IsoDate): ShelfContainer[] {
     const expired = !isUsableOn(one.useBy, today)
     const goesOff =
       expired || one.useBy === null ? null : one.useBy <= soon ? 30 : one.useBy <= later ? 60 : null
-    return { ...one, expired, goesOff }
+    return { ...one, expired, goesOff, spent: usableLeft(one.amountLeft, one.keptBack) === 0 }
   })
 }
 
@@ -158,7 +161,9 @@ function supplyOf(
     baseUnit: row.base_unit,
     colour: row.colour,
     amount: sum(mine),
-    usable: sum(mine.filter((one) => !one.expired && !one.held)),
+    usable: mine
+      .filter((one) => !one.expired && !one.held)
+      .reduce((total, one) => total + usableLeft(one.amountLeft, one.keptBack), 0),
     minimum: row.minimum_amount,
     low,
     lots: lotsOf(shown.filter((one) => one.supplyId === row.id)),
@@ -185,8 +190,10 @@ function lotsOf(containers: readonly ShelfContainer[]): ShelfLot[] {
 
 function isAskedFor(one: ShelfContainer, filter: ShelfFilter, isLow: ReadonlySet<number>): boolean {
   if (filter.kind && one.kind !== filter.kind) return false
-  if (!isFound([one.supply, one.lotNumber ?? "", one.maker ?? "", one.code, one.place ?? ""], filter.search))
-    return false
+  // a code is found however it was typed: small, in groups, with an O for the 0
+  const isItsCode = parseStudioCode(filter.search ?? "")?.code === one.code
+  const texts = [one.supply, one.lotNumber ?? "", one.maker ?? "", one.code, one.place ?? ""]
+  if (!isItsCode && !isFound(texts, filter.search)) return false
   const show = filter.show ?? "all"
   switch (show) {
     case "all":

@@ -1,7 +1,15 @@
 import { z } from "zod"
+import { parseStudioCode, studioCodeProblem } from "../domain/studio-code.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { optionalText } from "../web/fields.ts"
-import { type Shelf, type ShelfFilter, type ShelfShow, shelf } from "./on-shelf.ts"
+import {
+  type Shelf,
+  type ShelfContainer,
+  type ShelfFilter,
+  type ShelfLot,
+  type ShelfShow,
+  shelf,
+} from "./on-shelf.ts"
 import { counted, KINDS } from "./words.ts"
 
 const SHOWS = ["all", "soon", "later", "expired", "low", "held", "open", "bench"] as const
@@ -14,7 +22,12 @@ export const ShelfQuery = z.object({
     .nullable()
     .catch(null),
   show: z.enum(SHOWS).catch("all"),
+  /** the supply whose bottles lie open, after something was done to one of them */
+  unfold: z.coerce.number().int().catch(0),
 })
+
+/** So many containers can be looked over without folding them away. */
+const FEW_CONTAINERS = 8
 
 const SHOW_LABEL: Record<ShelfShow, string> = {
   all: "Everything",
@@ -30,7 +43,7 @@ const SHOW_LABEL: Record<ShelfShow, string> = {
 /** The shelf as a page: the answer in words, what to look at first, then what was asked for. */
 export function shelfPage(studio: Studio, asked: z.output<typeof ShelfQuery>) {
   const found = shelf(studio, asked)
-  const address = (show: ShelfShow) => addressOf({ ...asked, show })
+  const address = (show: ShelfShow) => addressOf({ ...asked, show, unfold: 0 })
   const isWhole = asked.show === "all" && asked.kind === null && asked.search === ""
   return {
     title: "Shelf",
@@ -48,21 +61,65 @@ export function shelfPage(studio: Studio, asked: z.output<typeof ShelfQuery>) {
       current: show === asked.show,
     })),
     here: address(asked.show),
-    nothingFound: found.supplies.length === 0,
-    supplies: found.supplies.map((supply) => ({
-      ...supply,
-      differs: supply.usable !== supply.amount,
-      kindLabel: KINDS.find((kind) => kind.value === supply.kind)?.label ?? supply.kind,
-      lots: supply.lots.map((lot) => ({
-        ...lot,
-        containers: lot.containers.map((one) => ({
-          ...one,
-          opened: one.openedOn !== null,
-          canOpen: one.openedOn === null && one.baseUnit !== "each",
-          soon: one.goesOff !== null,
-        })),
-      })),
-    })),
+    nothing: found.supplies.length > 0 ? null : nothingIn(asked.search),
+    supplies: suppliesShown(found, asked),
+  }
+}
+
+/** Each supply with its totals, its bottles folded away unless few were asked for; what is used up but for a rest last. */
+function suppliesShown(found: Shelf, asked: z.output<typeof ShelfQuery>) {
+  const isAsked = asked.search !== "" || asked.kind !== null || asked.show !== "all"
+  const shown = found.supplies.reduce((n, supply) => n + inLots(supply.lots).length, 0)
+  const isFew = isAsked && shown <= FEW_CONTAINERS
+  return found.supplies
+    .map((supply) => {
+      const containers = inLots(supply.lots)
+      const spent = containers.filter((one) => one.spent)
+      const lots = supply.lots
+        .map((lot) => ({ ...lot, containers: lot.containers.filter((one) => !one.spent) }))
+        .filter((lot) => lot.containers.length > 0)
+      return {
+        ...supply,
+        differs: supply.usable !== supply.amount,
+        kindLabel: KINDS.find((kind) => kind.value === supply.kind)?.label ?? supply.kind,
+        says:
+          containers.length === 0 ? "nothing is left" : counted(containers.length, "container", "containers"),
+        expired: containers.filter((one) => one.expired).length,
+        soon: containers.filter((one) => one.goesOff !== null).length,
+        isOpen: isFew || supply.supplyId === asked.unfold,
+        here: `${addressOf({ ...asked, unfold: supply.supplyId })}#supply-${supply.supplyId}`,
+        hasContainers: containers.length > 0,
+        isSpent: containers.length > 0 && lots.length === 0,
+        lots: lots.map((lot) => ({ ...lot, containers: lot.containers.map(shownOnShelf) })),
+        spent,
+      }
+    })
+    .sort((a, b) => Number(a.isSpent) - Number(b.isSpent))
+}
+
+function inLots(lots: readonly ShelfLot[]): ShelfContainer[] {
+  return lots.flatMap((lot) => lot.containers)
+}
+
+function shownOnShelf(one: ShelfContainer) {
+  return {
+    ...one,
+    opened: one.openedOn !== null,
+    canOpen: one.openedOn === null && one.baseUnit !== "each",
+    soon: one.goesOff !== null,
+  }
+}
+
+/** Why a search may have found nothing: a code with a slip in it, or one of something that is not on the shelf. */
+function nothingIn(search: string): { sentence: string; lookUp: string | null } {
+  const lookUp = `/go?${new URLSearchParams({ code: search })}`
+  const own = parseStudioCode(search)
+  if (own !== null)
+    return { sentence: `${own.code} is the code of a ${own.kind}; it is not on the shelf.`, lookUp }
+  const problem = studioCodeProblem(search)
+  return {
+    sentence: problem ?? "Nothing like that is on the shelf.",
+    lookUp: problem !== null || search === "" ? null : lookUp,
   }
 }
 
@@ -83,7 +140,7 @@ function leadOf(found: Shelf): string {
 }
 
 function answerOf(found: Shelf, asked: ShelfFilter): string {
-  const containers = found.supplies.flatMap((supply) => supply.lots.flatMap((lot) => lot.containers)).length
+  const containers = found.supplies.reduce((n, supply) => n + inLots(supply.lots).length, 0)
   const what: Record<ShelfShow, string> = {
     all: "",
     expired: " past the day",
@@ -139,5 +196,6 @@ function addressOf(asked: z.output<typeof ShelfQuery>): string {
   if (asked.search !== "") query.set("search", asked.search)
   if (asked.kind !== null) query.set("kind", asked.kind)
   if (asked.show !== "all") query.set("show", asked.show)
+  if (asked.unfold > 0) query.set("unfold", String(asked.unfold))
   return query.size === 0 ? "/shelf" : `/shelf?${query}`
 }

@@ -38,6 +38,21 @@ test("a spray can says what of it never comes out, and when that is all there is
   expect(lowSupplies(studio)).toMatchObject([{ onHand: 0 }])
 })
 
+test("what holds only what never comes out stands apart and last, and is counted as nothing to use", async () => {
+  const paint = addOne(studio, { name: "Anchor red", kind: "paint", baseUnit: "mg", keptBack: 12_000 })
+  const [can, rest] = [received(paint, 312_000), received(paint, 312_000)]
+  const brass = addOne(studio, { name: "Brass", kind: "paint", baseUnit: "mg", keptBack: 12_000 })
+  count(rest, 12_000)
+  received(addOne(studio, { name: "Zinc", kind: "paint", baseUnit: "mg" }), 100_000)
+  count(received(brass, 312_000), 10_000)
+  const { text } = await here.get("/shelf").expect(200)
+  const order = ["Anchor red", can, "Only what never comes out", rest, "Zinc", "Brass", "used up"]
+  const places = order.map((word) => text.indexOf(word, text.indexOf("shelf-supply")))
+  expect(places).toEqual(places.toSorted((a, b) => a - b))
+  // 300 g of the full can, nothing of the other
+  expect(text.replace(/\s+/g, " ")).toContain("Paint · 2 containers · 300 g usable")
+})
+
 test("a pack of sheets says how many there are, and how large the offcut is", async () => {
   const sheet = { widthUm: 304_800, heightUm: 304_800 }
   const vinyl = addOne(studio, { name: "Vinyl", kind: "vinyl", baseUnit: "mm2", sheet })

@@ -79,6 +79,38 @@ describe("the shelf page", () => {
     expect(page).toMatch(/action="\/history\/\d+\/undo"/)
   })
 
+  test("each supply is folded to its totals; few that were asked for, and the one just used, lie open", async () => {
+    const folds = (text: string) =>
+      [...text.matchAll(/<details class="card shelf-supply"[^>]*>/g)].map(([tag]) => tag)
+    const whole = folds((await here.get("/shelf")).text)
+    expect(whole.length).toBeGreaterThan(0)
+    for (const tag of whole) expect(tag).not.toContain(" open")
+    for (const tag of folds((await here.get(`/shelf?search=${code}`)).text)) expect(tag).toContain(" open")
+    const sealed = receiveSome(studio, resin, { number: "S-1", receivedOn: TODAY }).codes[0] ?? ""
+    const page = (await here.get("/shelf")).text
+    const form = page.slice(page.indexOf(`action="/containers/${sealed}/open"`))
+    const returnTo = /name="returnTo" value="([^"]+)"/.exec(form)?.[1]?.replaceAll("&#x3D;", "=") ?? ""
+    expect(returnTo).toBe(`/shelf?unfold=${resin}#supply-${resin}`)
+    const opened = folds((await here.get(returnTo.split("#")[0] ?? "")).text)
+    expect(opened.filter((tag) => tag.includes(" open"))).toEqual([
+      expect.stringContaining(`supply-${resin}"`),
+    ])
+  })
+
+  test("a code is found however it was typed; one with a slip in it is told so", async () => {
+    const typed = `${code.slice(0, 1)} ${code.slice(1).toLowerCase()}`.replaceAll("0", "o")
+    expect((await here.get(`/shelf?${new URLSearchParams({ search: typed })}`)).text).toContain(
+      `href="/containers/${code}"`,
+    )
+    const slip = code.slice(0, -1) + (code.endsWith("7") ? "8" : "7")
+    expect((await here.get(`/shelf?search=${slip}`)).text).toContain(
+      "a character is wrong: scan it or retype it, minding 0 and O, 1 and I.",
+    )
+    const other = await here.get("/shelf?search=Nothing+of+mine")
+    expect(other.text).toContain("Nothing like that is on the shelf.")
+    expect(other.text).toContain("/go?code&#x3D;Nothing+of+mine")
+  })
+
   test("it never sends a person to another server", async () => {
     for (const returnTo of ["//elsewhere.example/", "https://elsewhere.example/", "/\\elsewhere.example"]) {
       const answer = await post("hold", { returnTo })
