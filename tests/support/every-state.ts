@@ -20,7 +20,8 @@ export interface EveryState {
 /**
  * Brings the demo's things into every state its pages tell apart, by its own forms: an open delivery with a line and
  * a photo; containers sealed, open, on the bench, held, of a held lot, at a place; packs awaited; a draft order, one
- * with a finished cup; a batch the shelf is too small for; a copy; a phone.
+ * with a finished cup; a batch the shelf is too small for; a count with a
+ * difference; a copy; a phone.
  */
 export async function everyState(studio: Studio, here: Listening): Promise<EveryState> {
   /** Fills a form of a page in, the rest of it as it stands there, and sends it. @returns where that leads */
@@ -67,6 +68,10 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
   const largeBatch = await fill("/batches", "/batches", { versionId: String(version.id), cups: "60" })
   await fill("/shopping", "/shopping/ordered")
 
+  const count = await fill("/counting", "/counting")
+  const counted = `${count}/containers/${open}`
+  await fill(counted, counted, { amount: "", level: "1/2" })
+
   letIn(studio, "Phone at the bench")
   await fill("/setup/phones", "/setup/phones/code")
   // last, so that all of it is in the copy too
@@ -83,6 +88,8 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
       `/cups/${mixedFor(studio)}`,
       ...[sealed, open, benched, held, ofHeldLot].map((code) => `/containers/${code}`),
       lot,
+      count,
+      counted,
       `/shelf/place?name=${encodeURIComponent(PLACE)}`,
       delivery,
       "/receive?delivery=1",
