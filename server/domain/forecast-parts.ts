@@ -17,6 +17,7 @@ export interface Part {
   isLater: boolean
   /** spare: started in place of cups that will be scrapped */
   kind: "cups" | "spare"
+  /** by position: set once the plan is made */
   days: ReadonlyMap<number, IsoDate>
 }
 
@@ -48,11 +49,10 @@ export function planned(input: ForecastInput, lines: readonly OpenLine[]): { par
     days.set(jobId, known)
     known.set(position, dayAt(input, startMin))
   }
-  const dated = (part: Part): Part => ({ ...part, days: days.get(part.job?.job.id ?? 0) ?? NO_DAYS })
-  return {
-    plan,
-    parts: [...loose.map(dated), ...byLine.flatMap((own) => withSpare(own.map(dated)))],
+  for (const part of [...loose, ...byLine.flat()]) {
+    if (part.job) part.days = days.get(part.job.job.id) ?? NO_DAYS
   }
+  return { plan, parts: [...loose, ...byLine.flatMap(withSpare)] }
 }
 
 function partsOfWork(line: OpenLine | null, work: Work, jobs: readonly WorkJob[] | null): Part[] {

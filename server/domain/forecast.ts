@@ -152,8 +152,11 @@ export function forecast(input: ForecastInput): Forecast {
     owner === STEADY ? null : needOf(owner, position, cups, book),
   )
   const partsOf = new Map<OpenLine | null, Part[]>()
-  for (const part of parts) partsOf.set(part.line, [...(partsOf.get(part.line) ?? []), part])
-  const partOf = new Map(parts.flatMap((part) => (part.job ? [[part.job.job.id, part] as const] : [])))
+  for (const part of parts) {
+    const own = partsOf.get(part.line)
+    if (own) own.push(part)
+    else partsOf.set(part.line, [part])
+  }
   return {
     lines: lines.map((line) => {
       const own = (partsOf.get(line) ?? []).filter((part) => part.kind === "cups")
@@ -177,15 +180,15 @@ export function forecast(input: ForecastInput): Forecast {
     }),
     needs: netted.needs,
     takenFrom: netted.takenFrom,
-    steps: plan.steps.map((step) => {
-      const { line, work } = partOf.get(step.jobId)!
-      return {
-        ...step,
-        on: dayAt(input, step.startMin),
-        lineId: line?.lineId ?? null,
-        design: work.plan.designName,
-      }
-    }),
+    // only the page that shows the days asks for them
+    get steps() {
+      const partOf = new Map(parts.flatMap((part) => (part.job ? [[part.job.job.id, part] as const] : [])))
+      return plan.steps.map((step) => {
+        const { line, work } = partOf.get(step.jobId)!
+        const on = dayAt(input, step.startMin)
+        return { ...step, on, lineId: line?.lineId ?? null, design: work.plan.designName }
+      })
+    },
     turning: parts.flatMap(({ job, cups }) => {
       const untilMin = job?.job.underWay?.turnsUntilMin ?? 0
       return untilMin > input.shop.nowMin ? [{ cups, untilMin }] : []

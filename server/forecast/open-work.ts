@@ -53,13 +53,13 @@ interface InWork {
 }
 
 /** Cups in work by batch, order line and layers done (the highest layer they have, as batches count it). */
-const IN_WORK = `SELECT batch_id, version_id, order_line_id, CAST(substr(last, 1, 6) AS INTEGER) AS done, count(*) AS cups,
+const IN_WORK = `SELECT batch_id, version_id, order_line_id, substr(last, 1, 6) - 100000 AS done, count(*) AS cups,
     min(substr(last, 7)) AS first_at, max(substr(last, 7)) AS last_at, (
     SELECT coalesce(max(l.position), 0) FROM coat k JOIN layer l ON l.id = k.layer_id
     WHERE k.batch_id = w.batch_id AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = k.action_id)
   ) AS begun FROM (
     SELECT c.batch_id, b.version_id, c.order_line_id, (
-      SELECT coalesce(max(printf('%06d', l.position) || a.happened_at), '000000')
+      SELECT coalesce(max((100000 + l.position) || a.happened_at), '100000')
       FROM coat_cup cc JOIN coat k ON k.id = cc.coat_id JOIN layer l ON l.id = k.layer_id JOIN action a ON a.id = k.action_id
       WHERE cc.cup_id = c.id AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = k.action_id)
         AND NOT EXISTS (

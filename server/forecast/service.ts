@@ -243,7 +243,9 @@ function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAns
     }),
     buys,
     arrivals: coming,
-    steps: result.steps,
+    get steps() {
+      return result.steps
+    },
     turning: result.turning,
     latestStart: result.latestStart,
     readyFrom: result.readyFrom,

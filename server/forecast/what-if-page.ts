@@ -6,7 +6,7 @@ import { ordersList } from "../orders/service.ts"
 import type { Problem } from "../web/forms.ts"
 import { type AskedAnswer, whatIf } from "./service.ts"
 import { shortRows } from "./short-rows.ts"
-import { addsSentence, answerSentence, promiseSentence, whatIfSentence } from "./words.ts"
+import { addsSentence, answerSentence, canStillCome, promiseSentence, whatIfSentence } from "./words.ts"
 
 /** A line as it is tried out: of a draft order, or typed in and kept nowhere. */
 export interface TriedLine {
@@ -129,6 +129,7 @@ function lineOf(
     earliestOn: outlook.earliestOn,
     beginBy: outlook.latestStartOn,
     state: outlook.limit === null ? "enough" : "short",
+    canStillCome: canStillCome(outlook, answer),
     inTime: `${outlook.able} of ${outlook.cups}`,
     priceMicro,
     costMicro,

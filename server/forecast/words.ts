@@ -62,9 +62,18 @@ export function promiseSentence(line: AskedAnswer, answer: ForecastAnswer): stri
     line.limit === null
       ? ""
       : line.limit === "supplies"
-        ? ` ${capital(stopWords(line, answer))}.`
+        ? ` ${capital(stopWords(line, answer))}.${canStillCome(line, answer) ? " Order today and all can be in time." : ""}`
         : " Your hours and turners allow no more."
   return `${earliestWords(line, today)} ${forDay}${why}`
+}
+
+/** What is missing, ordered today, is here early enough for all of it. */
+export function canStillCome(line: AskedAnswer, { shippingDays }: ForecastAnswer): boolean {
+  return (
+    line.limit === "supplies" &&
+    line.earliestOn !== null &&
+    plusDays(line.earliestOn, shippingDays) <= line.dueOn
+  )
 }
 
 function earliestWords(line: AskedAnswer, today: IsoDate): string {

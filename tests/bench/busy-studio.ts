@@ -13,6 +13,8 @@ import { addBlank, addPack, addResinSystem, addSeller, addSupply } from "../../s
 import { plainSupply } from "../support/receiving-fixtures.ts"
 
 const CUPS_AN_ORDER = 10
+/** Orders are due within so many days. */
+const YEAR = 365
 /** Every so manieth order has its cups under way. */
 const UNDER_WAY = 5
 /** The shelf holds this part of all that the orders take. */
@@ -37,7 +39,9 @@ export function busyStudio(path: string, times: number): Studio {
   const now = Temporal.Instant.from("2026-12-01T18:00:00Z")
   const studio: Studio = { file: openStudioFile(path), now: () => now }
   studio.file.runText("PRAGMA synchronous = OFF")
-  keepSettings(studio, { ...FIRST_SETTINGS, timeZone: "America/Chicago", turnerPlaces: 400 * times })
+  // hands day and night, so that a year's cups can be made in it
+  const shop = { opensMin: 0, workMinPerDay: 1440, turners: times, turnerPlaces: 100 }
+  keepSettings(studio, { ...FIRST_SETTINGS, timeZone: "America/Chicago", ...shop })
   const catalogue = addCatalogue(studio, times)
   const designIds = addDesigns(studio, catalogue, 40 * times)
   const { orders, lots } = busy(times)
@@ -46,7 +50,7 @@ export function busyStudio(path: string, times: number): Studio {
   receiveLots(studio, catalogue, needsOf(studio, counts), lots)
   const today = todayOf(studio)
   for (const [order, designId] of counts.entries()) {
-    const dueOn = plusDays(today, 12 + ((order * 13) % 110))
+    const dueOn = plusDays(today, 12 + ((order * 13) % (YEAR - 12)))
     const lines = [{ designId, quantity: CUPS_AN_ORDER, dueOn, note: "" }]
     addOrder(
       studio,

@@ -5,6 +5,7 @@ import { finishing } from "./finish.ts"
 import { forecasting } from "./forecast.ts"
 import { type Line, said } from "./measure.ts"
 import { reading } from "./reading.ts"
+import { scheduling } from "./schedule.ts"
 import { starting } from "./start.ts"
 import { tracing } from "./trace.ts"
 
@@ -14,6 +15,7 @@ const MEASURES: Readonly<Record<string, (folder: string) => Promise<Line[]>>> = 
   forecast: forecasting,
   trace: tracing,
   reading,
+  schedule: scheduling,
   start: starting,
 }
 

@@ -4,7 +4,7 @@ import { setImmediate } from "node:timers/promises"
 export interface Line {
   name: string
   value: number
-  unit: "ms" | "MB"
+  unit: "ms" | "MB" | "h"
   /** the same with as little as it could be done with */
   floor: number
   /** the most that is wanted: a ratio to the floor, or a value */
