@@ -28,10 +28,11 @@ export function lookupRoutes(studio: Studio): Router {
         })
       case "buyers":
         return res.page("lookup/buyers", {
-          title: code.trim(),
+          title: found.buyers.length === 1 ? (found.buyers[0]?.name ?? "") : `Buyers with “${code.trim()}”`,
           lead: buyersInWords(found.buyers),
           back: { to: "/trace", label: "Trace" },
           buyers: found.buyers,
+          isOne: found.buyers.length === 1,
         })
       case "pack":
         return res.page("lookup/pack", {
@@ -65,6 +66,6 @@ export function lookupRoutes(studio: Studio): Router {
 function buyersInWords(buyers: readonly BuyerFound[]): string {
   const orders = buyers.reduce((sum, one) => sum + one.orders.length, 0)
   const cups = buyers.reduce((sum, one) => sum + one.orders.reduce((n, order) => n + order.cups.length, 0), 0)
-  const who = buyers.length === 1 ? (buyers[0]?.name ?? "") : `${buyers.length} buyers`
-  return `${who}: ${orders} ${orders === 1 ? "order" : "orders"}, ${cups} ${cups === 1 ? "cup" : "cups"}.`
+  const said = `${orders} ${orders === 1 ? "order" : "orders"}, ${cups} ${cups === 1 ? "cup" : "cups"}.`
+  return buyers.length === 1 ? said : `${buyers.length} buyers: ${said}`
 }

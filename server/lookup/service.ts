@@ -1,7 +1,7 @@
-import type { OrderState } from "../../db/tables.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { parseStudioCode, type StudioCode, studioCodeProblem } from "../domain/studio-code.ts"
 import type { Studio } from "../ledger/studio.ts"
+import { orderChip, ordersList } from "../orders/service.ts"
 import { pairOfLot, placeIn } from "../shelf/service.ts"
 import { packsByCode } from "../supplies/service.ts"
 
@@ -34,7 +34,7 @@ export interface LotPair {
 /** A buyer, their orders and the cups for them. */
 export interface BuyerFound {
   name: string
-  orders: { orderId: number; dueOn: string; state: OrderState; cups: { serial: string; design: string }[] }[]
+  orders: { orderId: number; dueOn: string; chip: string; cups: { serial: string; design: string }[] }[]
 }
 
 /** One mix: the cups it went onto and the containers it was poured from. */
@@ -89,24 +89,25 @@ function isOrder({ file }: Studio, orderId: number): boolean {
   return file.firstText("SELECT 1 FROM customer_order WHERE id = ?", [orderId]) !== undefined
 }
 
-/** Buyers with the words in their name, the most lately served first. Two letters at least, or all would match. */
-function buyersCalled({ file }: Studio, said: string): BuyerFound[] {
+/** Buyers with the words in their name, each with the orders due last first. Two letters at least, or all would match. */
+function buyersCalled(studio: Studio, said: string): BuyerFound[] {
+  const { file } = studio
   const words = said.toLowerCase().split(/\s+/)
   if (said.length < 2) return []
   const buyers = file
     .allText<{ id: number; name: string }>("SELECT id, name FROM buyer ORDER BY id DESC")
     .filter((one) => words.every((word) => one.name.toLowerCase().includes(word)))
     .slice(0, MOST_BUYERS)
+  if (buyers.length === 0) return []
+  const orders = ordersList(studio).toReversed()
   return buyers.map(({ id, name }) => ({
     name,
-    orders: file
-      .allText<{ orderId: number; dueOn: string; state: OrderState }>(
-        `SELECT o.id AS orderId, min(l.due_on) AS dueOn, o.state FROM customer_order o
-         JOIN order_line l ON l.order_id = o.id WHERE o.buyer_id = ? GROUP BY o.id ORDER BY o.id DESC`,
-        [id],
-      )
+    orders: orders
+      .filter((order) => order.buyerId === id)
       .map((order) => ({
-        ...order,
+        orderId: order.orderId,
+        dueOn: order.dueOn,
+        chip: orderChip(order),
         cups: file.allText<{ serial: string; design: string }>(
           `SELECT c.serial, d.name AS design FROM order_line l JOIN design d ON d.id = l.design_id
            JOIN cup c ON c.order_line_id = l.id WHERE l.order_id = ? AND c.state IS NOT NULL ORDER BY c.id`,

@@ -82,6 +82,17 @@ export function orderById(studio: Studio, orderId: number): Order {
   return order
 }
 
+/** Sent whole; a cup that came back since was sent too. */
+export function isAllSent(order: Order): boolean {
+  return order.lines.every((line) => line.sent + line.cameBack >= line.quantity)
+}
+
+/** What an order is to a person: one sent whole is sent, also while nobody closed it. */
+export function orderChip(order: Order): OrderState | "sent" | "came back" {
+  if (order.state !== "planned" || !isAllSent(order)) return order.state
+  return order.lines.some((line) => line.sent > 0) ? "sent" : "came back"
+}
+
 function ordersFrom(rows: readonly Row[]): Order[] {
   const orders = new Map<number, Order>()
   for (const row of rows) {

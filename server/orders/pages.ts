@@ -1,8 +1,7 @@
-import type { OrderState } from "../../db/tables.ts"
 import { designs } from "../designs/service.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { type FormState, rowsTyped } from "../web/forms.ts"
-import { buyers, cupsToAssign, type Order, orderById, ordersList } from "./service.ts"
+import { buyers, cupsToAssign, isAllSent, type Order, orderById, orderChip, ordersList } from "./service.ts"
 
 const SPARE_LINES = 3
 const PAST_SHOWN = 30
@@ -39,7 +38,7 @@ function summed(order: Order, today: string) {
   const waits = (order.state === "planned" || order.state === "draft") && !isAllSent(order)
   return {
     ...order,
-    chip: chipOf(order),
+    chip: orderChip(order),
     name: nameOf(order),
     says: order.lines.map((line) => `${line.quantity} × ${line.design}`).join(", "),
     cups: sum((line) => line.quantity),
@@ -47,17 +46,6 @@ function summed(order: Order, today: string) {
     isOpen: waits,
     overdue: waits && order.dueOn < today,
   }
-}
-
-/** Sent whole; a cup that came back since was sent too. */
-function isAllSent(order: Order): boolean {
-  return order.lines.every((line) => line.sent + line.cameBack >= line.quantity)
-}
-
-/** What an order is to a person: one sent whole is sent, also while nobody closed it. */
-function chipOf(order: Order): OrderState | "sent" | "came back" {
-  if (order.state !== "planned" || !isAllSent(order)) return order.state
-  return order.lines.some((line) => line.sent > 0) ? "sent" : "came back"
 }
 
 function nameOf(order: Order): string {
@@ -186,7 +174,7 @@ function leadOf(order: Order, lines: readonly Order["lines"][number][]): string 
     cancelled: "Cancelled",
     sent: "Sent",
     "came back": "Came back",
-  }[chipOf(order)]
+  }[orderChip(order)]
   return `${state}: ${count(asked, "cup")}, ${told.join(", ")}.`
 }
 

@@ -8,7 +8,7 @@ import { type Studio, todayOf } from "../ledger/studio.ts"
 import { type Order, orderById } from "./list.ts"
 
 export { assignCups, cupsToAssign, freeCups, returnCups, sendCups } from "./cups.ts"
-export { type LineState, type Order, orderById, ordersList } from "./list.ts"
+export { isAllSent, type LineState, type Order, orderById, orderChip, ordersList } from "./list.ts"
 
 export interface BuyerInput {
   name: string

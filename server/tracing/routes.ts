@@ -34,7 +34,7 @@ export function tracingRoutes(studio: Studio): Router {
     res.page("tracing/trace", {
       title: "Trace",
       lead: "Scan or type what you have: a cup's serial, a bottle's code, a lot number, a buyer, an order. Or choose a lot.",
-      lots: recentLots(studio),
+      supplies: bySupply(recentLots(studio)),
     })
   })
   router.get("/cups/:serial", (req, res) => {
@@ -136,6 +136,13 @@ export function tracingRoutes(studio: Studio): Router {
     sendCsv(res, `lot-${trace.lotId}.csv`, lotTraceCsv(trace))
   })
   return router
+}
+
+/** Lots under their supply, as the supplies come. */
+function bySupply<Lot extends { supply: string }>(lots: readonly Lot[]): { supply: string; lots: Lot[] }[] {
+  const supplies = new Map<string, Lot[]>()
+  for (const lot of lots) supplies.set(lot.supply, [...(supplies.get(lot.supply) ?? []), lot])
+  return [...supplies].map(([supply, mine]) => ({ supply, lots: mine }))
 }
 
 function leadOfLot({ cups }: LotTrace, buyers: number): string {

@@ -145,6 +145,8 @@ describe("buyers and orders", () => {
       const { text } = await go(said).expect(200)
       expect(text).toContain(`href="/orders/${buyer?.orderId}"`)
       expect(text).toContain(`href="/cups/${buyer?.serial}"`)
+      // sent whole, though nobody closed it
+      expect(text).toContain('pill-sent"')
     }
     await go("Nobody Atall").expect(404)
     await go("%").expect(404)
