@@ -102,6 +102,8 @@ export interface Forecast {
   needs: readonly { on: IsoDate; supplyId: number; amount: number }[]
   /** what of each container is used, by its id */
   takenFrom: ReadonlyMap<number, number>
+  /** what of a supply's containers is used on each day */
+  takes(supplyId: number): readonly { on: IsoDate; containerId: number; amount: number }[]
   /** what is done when, by start */
   steps: readonly DayStep[]
   /** cups that turn now, and until when, in minutes after today's midnight */
@@ -180,6 +182,7 @@ export function forecast(input: ForecastInput): Forecast {
     }),
     needs: netted.needs,
     takenFrom: netted.takenFrom,
+    takes: netted.takes,
     // only the page that shows the days asks for them
     get steps() {
       const partOf = new Map(parts.flatMap((part) => (part.job ? [[part.job.job.id, part] as const] : [])))

@@ -28,6 +28,8 @@ export interface Netted<Owner> {
   }[]
   needs: { on: IsoDate; supplyId: number; amount: number }[]
   takenFrom: Map<number, number>
+  /** what of a supply's containers is used on each day; worked out anew when asked */
+  takes(supplyId: number): { on: IsoDate; containerId: number; amount: number }[]
   /** how far it reaches for an owner of `cups` cups, all others keeping to their plans */
   reach(owner: Owner, cups: number): Reach
 }
@@ -84,7 +86,8 @@ export function net<Owner>(
   const takenFrom = new Map<number, number>()
   const short = new Map<number, Netted<Owner>["shortfalls"][number]>()
 
-  for (const lane of lanesOf(steps, shelf, arrivals, families)) {
+  const lanes = lanesOf(steps, shelf, arrivals, families)
+  for (const lane of lanes) {
     runLane(lane, (step, missing, picks) => {
       for (const { containerId, amount } of picks) {
         takenFrom.set(containerId, (takenFrom.get(containerId) ?? 0) + amount)
@@ -99,6 +102,19 @@ export function net<Owner>(
     ),
     needs: needsByDay(steps),
     takenFrom,
+    takes: (supplyId) => {
+      const taken: ReturnType<Netted<Owner>["takes"]> = []
+      const all = [...shelf, ...arrivals.map((arrival) => arrival.container)]
+      const own = new Set(all.filter((one) => one.supplyId === supplyId).map((one) => one.containerId))
+      for (const lane of lanes) {
+        if (!lane.steps.some(({ step }) => step.need.totals.has(supplyId))) continue
+        runLane(lane, ({ on }, _missing, picks) => {
+          for (const { containerId, amount } of picks)
+            if (own.has(containerId)) taken.push({ on, containerId, amount })
+        })
+      }
+      return taken
+    },
     reach: (owner, cups) => {
       const account = accounts.get(owner)
       if (!account?.stops) return { covered: cups, stops: null }

@@ -6,11 +6,12 @@ import { type Studio, todayOf } from "../ledger/studio.ts"
 import { addOrder } from "../orders/service.ts"
 import { by } from "../web/device.ts"
 import { chosen, count, id, idempotencyKey, isoDay, oneOf, optionalText } from "../web/fields.ts"
-import { formPost, problemsOf, readForm } from "../web/forms.ts"
+import { formPost, idParam, problemsOf, readForm } from "../web/forms.ts"
 import { flatten, nest } from "../web/nest.ts"
 import { type Asked, forecastPage } from "./page.ts"
 import { planPage } from "./plan-page.ts"
 import type { DraftLine } from "./service.ts"
+import { supplyPage } from "./supply-page.ts"
 import { whatIfRoutes } from "./what-if-routes.ts"
 
 const ASK = { designId: chosen("Design"), quantity: count(10_000, "How many"), dueOn: isoDay("Due") }
@@ -36,6 +37,9 @@ export function forecastRoutes(studio: Studio): Router {
   })
   router.get("/plan", (_req, res) => {
     res.page("forecast/plan", planPage(studio))
+  })
+  router.get("/forecast/supplies/:id", (req, res) => {
+    res.page("forecast/supply", supplyPage(studio, idParam(req)))
   })
   whatIfRoutes(router, studio)
   formPost(

@@ -1,25 +1,21 @@
-import { scuffRecipe } from "../batches/service.ts"
 import { type IsoDate, plusDays } from "../domain/dates.ts"
 import {
   forecast as compute,
   type DayStep,
   type Forecast,
-  type ForecastInput,
   type LineOutlook,
   type Shortfall,
 } from "../domain/forecast.ts"
-import { NeedBook } from "../domain/need-book.ts"
 import type { BaseUnit } from "../domain/plan.ts"
+import { daysUpTo, type ProjectedDay, projection } from "../domain/projection.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
 import { usableLeft } from "../domain/sprays.ts"
-import { onHand } from "../ledger/on-hand.ts"
-import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
-import { suppliesList } from "../supplies/service.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { type Supply, supplyById } from "../supplies/service.ts"
 import { type AnswerBuy, buysFor } from "./buys.ts"
-import { shopOf } from "./clock.ts"
-import { expected } from "./expected.ts"
-import { type AskedLine, type DraftLine, openWork } from "./open-work.ts"
-import { steadyUse } from "./record.ts"
+import type { AskedLine, DraftLine } from "./open-work.ts"
+import { inputOf, type State, stateOf } from "./state.ts"
+import { SOON_DAYS, type Unused, unusedOf } from "./unused.ts"
 
 export { type AnswerBuy, keepsOf, whatToBuyHere } from "./buys.ts"
 export type { DraftLine } from "./open-work.ts"
@@ -42,16 +38,6 @@ export interface AnswerShortfall extends Shortfall {
   coming: number
   /** by order-by day; none: nobody sells it */
   buys: AnswerBuy[]
-}
-
-/** Something usable that goes off soon and that no plan uses up. */
-export interface Unused {
-  containerId: number
-  code: string
-  supply: string
-  baseUnit: BaseUnit
-  amount: number
-  useBy: IsoDate
 }
 
 export interface ForecastAnswer {
@@ -77,8 +63,6 @@ export interface ForecastAnswer {
   /** batches in work lack something today */
   looseShort: boolean
 }
-
-const SOON_DAYS = 30
 
 /** What runs short of the planned orders and the batches under way; with `extra`, as if those lines were planned too. */
 export function forecast(studio: Studio, options: { extra?: readonly DraftLine[] } = {}): ForecastAnswer {
@@ -139,44 +123,6 @@ export function whatIf(studio: Studio, extra: readonly DraftLine[]): WhatIf {
   }
 }
 
-/** Everything a forecast looks at, read once. */
-type State = ReturnType<typeof stateOf>
-
-function stateOf(studio: Studio, extra: readonly DraftLine[]) {
-  const settings = settingsOf(studio)
-  const today = todayOf(studio)
-  const measures = { volumeStepUl: settings.volumeStepUl, massStepMg: settings.massStepMg }
-  return {
-    settings,
-    today,
-    measures,
-    work: openWork(studio, extra),
-    shelf: onHand(studio.file, settings.timeZone),
-    arrivals: expected(studio, today),
-    supplies: new Map(suppliesList(studio).map((supply) => [supply.id, supply])),
-    book: new NeedBook(measures),
-    shop: shopOf(studio, settings, scuffRecipe(studio).minutes),
-    steady: steadyUse(studio),
-  }
-}
-
-function inputOf(state: State, withExtra: boolean): ForecastInput {
-  const { today, settings, shelf, arrivals, work, measures, book, shop, steady } = state
-  return {
-    today,
-    lines: work.lines.filter((line) => withExtra || line.orderId !== null).map((line) => line.open),
-    loose: work.loose,
-    shelf,
-    arrivals,
-    shippingDays: settings.shippingDays,
-    spareDays: settings.spareDays,
-    shop,
-    steady,
-    measures,
-    book,
-  }
-}
-
 /** When the typed lines can be ready at the earliest: begun at once, or when what they lack then is here. */
 function askedAnswers(studio: Studio, state: State, answer: ForecastAnswer): AskedAnswer[] {
   const asked = answer.lines.filter((line) => line.orderId === null)
@@ -212,6 +158,39 @@ function hereOn(short: AnswerShortfall, { arrivals, today }: ForecastAnswer): Is
   }
   if (short.buys.length === 0) return null
   return plusDays(today, Math.max(...short.buys.map((buy) => buy.leadTimeDays)))
+}
+
+/** What is left of a supply day by day, as far as anything is planned or coming; four months at most. */
+export interface SupplyAnswer {
+  today: IsoDate
+  supply: Supply
+  days: ProjectedDay[]
+  shortfall: AnswerShortfall | null
+}
+
+const MOST_DAYS_SHOWN = 120
+
+/** @throws {Refusal} no such supply */
+export function supplyForecast(studio: Studio, supplyId: number): SupplyAnswer {
+  const supply = supplyById(studio, supplyId)
+  const state = stateOf(studio, [])
+  const result = compute(inputOf(state, true))
+  const answer = answerFrom(studio, state, result)
+  const { today } = state
+  const shelf = state.shelf.filter((one) => one.supplyId === supplyId)
+  const arrivals = state.arrivals.filter((one) => one.container.supplyId === supplyId)
+  const ends = [
+    plusDays(today, SOON_DAYS),
+    ...arrivals.map((one) => one.on),
+    ...result.needs.filter((need) => need.supplyId === supplyId).map((need) => need.on),
+  ]
+  const days = Math.min(MOST_DAYS_SHOWN, daysUpTo(today, ends))
+  return {
+    today,
+    supply,
+    days: projection(today, shelf, arrivals, result.takes(supplyId), days),
+    shortfall: answer.shortfalls.find((short) => short.supplyId === supplyId) ?? null,
+  }
 }
 
 function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAnswer {
@@ -254,7 +233,7 @@ function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAns
     places: state.shop.turnerPlaces,
     needs: result.needs,
     leftAfter: leftAfter(state, coming, result),
-    unused: unusedOf(state, result),
+    unused: unusedOf(studio, state.shelf, today, result.takenFrom),
     looseShort: result.shortfalls.some((short) => short.firstOn === today && short.loose),
   }
 }
@@ -272,23 +251,6 @@ function leftAfter(
   for (const { supplyId, amount } of coming) add(supplyId, amount)
   for (const { supplyId, amount } of needs) add(supplyId, -amount)
   return left
-}
-
-/** What goes off within 30 days with something left that no order and no batch uses. */
-function unusedOf({ shelf, today }: State, { takenFrom }: Forecast): Unused[] {
-  const soon = plusDays(today, SOON_DAYS)
-  return shelf
-    .filter((one) => one.useBy !== null && one.useBy <= soon && isUsableOn(one.useBy, today) && !one.held)
-    .map((one) => ({
-      containerId: one.containerId,
-      code: one.code,
-      supply: one.supply,
-      baseUnit: one.baseUnit,
-      amount: usableLeft(one.amountLeft, one.keptBack) - (takenFrom.get(one.containerId) ?? 0),
-      useBy: one.useBy!,
-    }))
-    .filter((one) => one.amount > 0)
-    .sort((a, b) => (a.useBy < b.useBy ? -1 : a.useBy > b.useBy ? 1 : a.containerId - b.containerId))
 }
 
 function costOf(buys: readonly AnswerBuy[]): number {

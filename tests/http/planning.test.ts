@@ -317,3 +317,15 @@ test("a form without its key is out of date", async () => {
     expect(page.text).toContain("out of date")
   }
 })
+
+test("one supply over the days: when it runs short, in words, as a picture and day by day", async () => {
+  plan(40)
+  const page = await here.get(`/forecast/supplies/${known.ids.lid}`)
+  expect(page.status).toBe(200)
+  expect(words(page.text)).toMatch(/Runs short on Tue 15 Dec: \d+ missing in all\./)
+  expect(page.text).toMatch(/aria-label="\d+ today, 0 on \w+ \d+ \w+( 2027)?\. Runs short on Tue 15 Dec\."/)
+  expect((await here.get(`/forecast/supplies/${known.ids.blank}`)).text).toContain(
+    "Enough for all that is planned",
+  )
+  expect((await here.get("/forecast/supplies/9999")).status).toBe(404)
+})
