@@ -5,7 +5,7 @@ import { plusDays } from "../../server/domain/dates.ts"
 import { layerNeed, needTotals, planNeed } from "../../server/domain/layers.ts"
 import type { Plan } from "../../server/domain/plan.ts"
 import { wantsOf } from "../../server/domain/wants.ts"
-import { A, ask, B, BLANK, LID, line, TODAY } from "../unit/forecast-fixtures.ts"
+import { A, ask, B, BLANK, bottle, LID, line, SHOP, TODAY } from "../unit/forecast-fixtures.ts"
 import { fine, layer, plan, resinUse, supply, supplyUse, system } from "../unit/plan-fixtures.ts"
 
 const GLITTER = 4
@@ -176,5 +176,62 @@ test("a later use-by day never makes an order of one day reach less far", () => 
       },
     ),
     { numRuns: 150 },
+  )
+})
+
+test("a later use-by day of a sealed lot never makes the shortfalls of many days worse", () => {
+  const lots = fc.array(
+    fc.record({ amount: fc.integer({ min: 1, max: 12 }), day: fc.integer({ min: 0, max: 30 }) }),
+    { minLength: 1, maxLength: 8 },
+  )
+  const asked = fc.array(
+    fc.record({ cups: fc.integer({ min: 1, max: 9 }), day: fc.integer({ min: 0, max: 30 }) }),
+    { minLength: 1, maxLength: 8 },
+  )
+  fc.assert(
+    fc.property(lots, asked, fc.nat(), fc.integer({ min: 1, max: 20 }), (given, lines, which, later) => {
+      const missing = (extra: number) => {
+        const shelf = given.map(({ amount, day }, i) =>
+          bottle(LID, amount, { useBy: plusDays(TODAY, day + (i === which % given.length ? extra : 0)) }),
+        )
+        const { shortfalls } = ask({
+          lines: lines.map(({ cups, day }, i) => line(i + 1, plusDays(TODAY, day), cups)),
+          shelf: [...shelf, bottle(BLANK, 1000)],
+        })
+        return shortfalls.reduce((sum, short) => sum + short.missing, 0)
+      }
+      expect(missing(later)).toBeLessThanOrEqual(missing(0))
+    }),
+    { numRuns: 200 },
+  )
+})
+
+test("few turners split the work into jobs: needs are exactly those of making each job", () => {
+  fc.assert(
+    fc.property(orders, shelves, fc.integer({ min: 1, max: 6 }), (lines, shelf, turnerPlaces) => {
+      const { needs, steps } = ask({
+        lines: lines.map((one, i) => line(i + 1, plusDays(TODAY, one.days), one.cups, one.plan)),
+        shelf,
+        shop: { ...SHOP, turnerPlaces },
+      })
+      const planOf = (lineId: number | null) => lines[(lineId ?? 0) - 1]!.plan
+      const expected = needTotals(
+        steps.map((step) => {
+          const of = planOf(step.lineId)
+          return layerNeed(of, of.layers.find((one) => one.position === step.position)!, step.cups, fine)
+        }),
+      )
+      const sum = new Map<number, number>()
+      for (const need of needs) sum.set(need.supplyId, (sum.get(need.supplyId) ?? 0) + need.amount)
+      expect([...sum].toSorted()).toEqual([...expected].toSorted())
+      // and every cup goes through each of its layers once
+      for (const [i, one] of lines.entries()) {
+        for (const { position } of one.plan.layers) {
+          const here = steps.filter((step) => step.lineId === i + 1 && step.position === position)
+          expect(here.reduce((cups, step) => cups + step.cups, 0)).toBe(one.cups)
+        }
+      }
+    }),
+    { numRuns: 100 },
   )
 })

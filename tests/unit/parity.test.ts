@@ -2,11 +2,13 @@ import { Temporal } from "temporal-polyfill"
 import { expect, test } from "vitest"
 import { openStudioFile } from "../../db/migrate.ts"
 import { loadDemo } from "../../seed/demo.ts"
-import { finishBatch, startBatch } from "../../server/batches/service.ts"
+import { coatLayer, finishBatch, openBatches, startBatch } from "../../server/batches/service.ts"
 import { designs } from "../../server/designs/service.ts"
-import { whatIf } from "../../server/forecast/service.ts"
+import { plusDays } from "../../server/domain/dates.ts"
+import { forecast, whatIf } from "../../server/forecast/service.ts"
 import { reverse } from "../../server/ledger/reverse.ts"
-import { todayOf } from "../../server/ledger/studio.ts"
+import { settingsOf, todayOf } from "../../server/ledger/studio.ts"
+import { addOrder, ordersList, setOrderState } from "../../server/orders/service.ts"
 import { someone } from "../support/studio.ts"
 
 test("where the forecast says enough, making succeeds", () => {
@@ -30,4 +32,36 @@ test("where the forecast says enough, making succeeds", () => {
     }
   }
   expect(made).toBeGreaterThan(20)
+})
+
+test("what is planned day by day can be made day by day: every layer of every job on the day the plan gives it", () => {
+  let now = Temporal.Instant.from("2026-12-01T18:00:00Z")
+  const file = openStudioFile(":memory:")
+  loadDemo(file, now)
+  const studio = { file, now: () => now }
+  const today = todayOf(studio)
+  for (const { orderId } of ordersList(studio, ["planned"])) setOrderState(studio, someone(), orderId, "done")
+  const { designId, versionId } = designs(studio)[0]!
+  const dueOn = plusDays(today, 25)
+  const [asked] = whatIf(studio, [{ designId, quantity: 40, dueOn }]).asked
+  const lines = [{ designId, quantity: Math.min(asked!.covered, 18), dueOn, note: "" }]
+  addOrder(studio, someone(), { buyerId: null, state: "planned", note: "", lines })
+  const { steps, lines: outlooks } = forecast(studio)
+  expect(outlooks[0]).toMatchObject({ cups: lines[0]!.quantity, covered: lines[0]!.quantity, late: false })
+
+  // cups that belong to no order are under way
+  const [underWay] = openBatches(studio)
+  const batchOf = new Map<number, number>()
+  const midnight = Temporal.PlainDate.from(today).toZonedDateTime(settingsOf(studio).timeZone)
+  for (const step of steps) {
+    now = midnight.add({ minutes: step.startMin }).toInstant()
+    let batchId = step.lineId === null ? underWay!.id : batchOf.get(step.jobId)
+    if (batchId === undefined) {
+      batchId = startBatch(studio, someone(), { versionId, cups: step.cups, note: "" }).answer.batchId
+      batchOf.set(step.jobId, batchId)
+    }
+    const coated = coatLayer(studio, someone(), { batchId, position: step.position, scuff: step.scuffs })
+    expect(coated.answer.cups).toBe(step.cups)
+  }
+  expect(batchOf.size).toBeGreaterThan(1)
 })
