@@ -2,6 +2,7 @@ import { earliestReadyMin, type Job, type PlannedStep, type Shop } from "./sched
 import { ShopBench } from "./shop-bench.ts"
 
 const DAY_MIN = 1440
+const MOST_TRIES = 3
 
 /** The jobs of one order line, and until when its cups must be ready. */
 export interface LineJobs {
@@ -56,11 +57,18 @@ export function planWork(
   shop: Shop,
   spareDays: number,
 ): WorkPlan {
-  const waiting = placed(loose, lines, shop, spareDays, 0)
-  const lastLate = lines.findLastIndex(({ lineId, dueMin }) => !isBy(waiting.lines.get(lineId), dueMin))
-  if (lastLate <= 0) return finished(waiting, lines, shop)
-  const sooner = placed(loose, lines, shop, spareDays, lastLate + 1)
-  return finished(cupsInTime(sooner) > cupsInTime(waiting) ? sooner : waiting, lines, shop)
+  let best = placed(loose, lines, shop, spareDays, 0)
+  let plan = best
+  let atOnce = 0
+  // each time more lines begin at once, until none is late that could have been helped by it
+  for (let tries = 0; tries < MOST_TRIES; tries++) {
+    const lastLate = lines.findLastIndex(({ lineId, dueMin }) => !isBy(plan.lines.get(lineId), dueMin))
+    if (lastLate < atOnce || lastLate === 0) break
+    atOnce = tries === MOST_TRIES - 1 ? lines.length : lastLate + 1
+    plan = placed(loose, lines, shop, spareDays, atOnce)
+    if (cupsInTime(plan) > cupsInTime(best)) best = plan
+  }
+  return finished(best, lines, shop)
 }
 
 interface Placed {
