@@ -45,8 +45,9 @@ export interface WorkPlan {
 /**
  * Plans everything: what is under way first and at once; then line by line, in the order of their due dates, as late
  * as the line is still ready `spareDays` before it must be, or as soon as it can be where that is not possible. So
- * supplies are bought when they are needed and not before, and nothing is late that need not be. Where work that
- * waits would make fewer cups ready in time, no line waits that is due before the last late one.
+ * supplies are bought when they are needed and not before, and nothing is late that need not be. No line waits longer
+ * than one that is due after it, which would take its supplies. Where work that waits would make fewer cups ready in
+ * time, no line waits that is due before the last late one.
  *
  * @param loose batches that belong to no line
  * @param lines by due date
@@ -57,18 +58,46 @@ export function planWork(
   shop: Shop,
   spareDays: number,
 ): WorkPlan {
-  let best = placed(loose, lines, shop, spareDays, 0)
-  let plan = best
-  let atOnce = 0
+  const place = (latestDays: readonly number[]) => placed(loose, lines, shop, spareDays, latestDays)
+  let best = place(lines.map(() => Number.POSITIVE_INFINITY))
+  const keepBetter = (plan: Placed) => {
+    if (cupsInTime(plan) >= cupsInTime(best)) best = plan
+  }
+  let latestDays = beforeLaterOnes(best, lines)
+  if (lines.some(({ lineId }, index) => startDay(best, lineId) > latestDays[index]!)) {
+    keepBetter(place(latestDays))
+  }
   // each time more lines begin at once, until none is late that could have been helped by it
+  let atOnce = 0
+  let plan = best
   for (let tries = 0; tries < MOST_TRIES; tries++) {
     const lastLate = lines.findLastIndex(({ lineId, dueMin }) => !isBy(plan.lines.get(lineId), dueMin))
     if (lastLate < atOnce || lastLate === 0) break
     atOnce = tries === MOST_TRIES - 1 ? lines.length : lastLate + 1
-    plan = placed(loose, lines, shop, spareDays, atOnce)
+    latestDays = latestDays.map((day, index) => (index < atOnce ? 0 : day))
+    plan = place(latestDays)
     if (cupsInTime(plan) > cupsInTime(best)) best = plan
   }
   return finished(best, lines, shop)
+}
+
+/** By line: the day on which the first is begun of those that are due after it. */
+function beforeLaterOnes(plan: Placed, lines: readonly LineJobs[]): number[] {
+  let first = Number.POSITIVE_INFINITY
+  return lines
+    .toReversed()
+    .map(({ lineId }) => {
+      const day = first
+      first = Math.min(first, startDay(plan, lineId))
+      return day
+    })
+    .reverse()
+}
+
+/** The day on which a line's work begins that is not under way; never where there is none. */
+function startDay({ stepsOf }: Placed, lineId: number): number {
+  const starts = (stepsOf.get(lineId) ?? []).map((step) => Math.floor(step.startMin / DAY_MIN))
+  return starts.length === 0 ? Number.POSITIVE_INFINITY : Math.min(...starts)
 }
 
 interface Placed {
@@ -80,13 +109,13 @@ interface Placed {
   beganReady: Map<number, number | null>
 }
 
-/** @param atOnce how many lines do not wait, from the first on */
+/** @param latestDays by line: it begins on that day at the latest; 0: at once */
 function placed(
   loose: readonly Job[],
   lines: readonly LineJobs[],
   shop: Shop,
   spareDays: number,
-  atOnce: number,
+  latestDays: readonly number[],
 ): Placed {
   const bench = new ShopBench(shop)
   const known: Placed = { bench, steps: [], stepsOf: new Map(), lines: new Map(), beganReady: new Map() }
@@ -102,8 +131,9 @@ function placed(
     const soonest = placeAll(bench, fresh, 0)
     const readyMin = latest([...under.ready, ...soonest.ready])
     let chosen = soonest
-    if (line.waits && index >= atOnce && fresh.length > 0) {
-      const inTime = lastInTime(bench, fresh, soonest, line.dueMin - spareDays * DAY_MIN)
+    if (line.waits && latestDays[index]! > 0 && fresh.length > 0) {
+      const byMin = line.dueMin - spareDays * DAY_MIN
+      const inTime = lastInTime(bench, fresh, soonest, byMin, latestDays[index]!)
       if (inTime) chosen = inTime.run
     }
     const steps = [...under.steps, ...chosen.steps]
@@ -147,11 +177,12 @@ function lastInTime(
   jobs: readonly Job[],
   soonest: Run,
   byMin: number,
+  latestDay: number,
 ): { run: Run; day: number } | null {
   const isInTime = (run: Run) => run.ready.every((ready) => ready !== null && ready <= byMin)
   if (!isInTime(soonest)) return null
   let best = { run: soonest, day: 0 }
-  let tooLate = Math.max(1, Math.floor(byMin / DAY_MIN) + 1)
+  let tooLate = Math.max(1, Math.min(latestDay, Math.floor(byMin / DAY_MIN)) + 1)
   while (tooLate - best.day > 1) {
     const day = (best.day + tooLate) >>> 1
     bench.clear(best.run.steps)
@@ -186,7 +217,7 @@ function finished(
       const planned = stepsOf.get(lineId)!
       bench.clear(planned)
       const soonest = placeAll(bench, fresh, 0)
-      const last = lastInTime(bench, fresh, soonest, line.dueMin)
+      const last = lastInTime(bench, fresh, soonest, line.dueMin, Number.POSITIVE_INFINITY)
       bench.clear((last?.run ?? soonest).steps)
       bench.take(planned)
       return last === null ? null : last.day

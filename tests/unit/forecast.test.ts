@@ -7,6 +7,7 @@ import {
   BLANK,
   bottle,
   LID,
+  lid,
   lidOnly,
   line,
   plenty,
@@ -224,6 +225,22 @@ test("where waiting would make a later order late, none waits that is due before
     shop,
   })
   expect(lines.map((one) => one.inTime)).toEqual([2, 3])
+})
+
+test("an order due sooner does not wait while one that is due later takes what both need", () => {
+  // forty cups are begun early since they take long; five that are due before them could wait
+  const slow = aPlan([layer(1, [lid()], { handsOnMin: 0, turnerMin: 1440, recoatEarliestMin: 0 })], {
+    fullCureMin: 0,
+  })
+  const { lines } = ask({
+    lines: [line(1, "2026-12-19", 5, slow), line(2, "2026-12-22", 40, slow)],
+    shelf: [bottle(LID, 20), bottle(BLANK, 99)],
+    shop: { ...SHOP, turnerPlaces: 2 },
+  })
+  expect(lines.map((one) => [one.covered, one.late])).toEqual([
+    [5, false],
+    [15, false],
+  ])
 })
 
 test("cups under way keep to what their last coat allows, and turn no one else's cups meanwhile", () => {
