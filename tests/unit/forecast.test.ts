@@ -233,7 +233,7 @@ test("an order due sooner does not wait while one that is due later takes what b
     fullCureMin: 0,
   })
   const { lines } = ask({
-    lines: [line(1, "2026-12-19", 5, slow), line(2, "2026-12-22", 40, slow)],
+    lines: [line(1, "2026-12-19", 5, slow), line(2, "2026-12-26", 40, slow)],
     shelf: [bottle(LID, 20), bottle(BLANK, 99)],
     shop: { ...SHOP, turnerPlaces: 2 },
   })
