@@ -151,10 +151,11 @@ export function heightWithAreaUm(profile: readonly Ring[], fromUm: number, areaM
  */
 export function heightAtShareUm(blank: CoatedProfile, share: number): number {
   if (!(share > 0 && share <= 1)) throw new RangeError(`no height has a share of ${share} below it`)
-  const { fromUm } = coveredBand(blank)
+  const { fromUm, toUm } = coveredBand(blank)
   const underside = blank.coatsBase ? baseDiscMm2(blank.rings) : 0
   const area = share * coatedAreaMm2(blank) - underside
-  return area <= 0 ? fromUm : heightWithAreaUm(blank.rings, fromUm, area)
+  // all of it ends where the coat ends, whatever the last digit of the area says
+  return area <= 0 ? fromUm : Math.min(toUm, heightWithAreaUm(blank.rings, fromUm, area))
 }
 
 /** The rings between two heights, with one at each end; none when nothing of the blank lies between them. */

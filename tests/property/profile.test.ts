@@ -94,6 +94,15 @@ test("a band that is made to have an area has it, on any side: straight, tapered
   )
 })
 
+test("the whole coat ends where its band ends, not a rounding error above it", () => {
+  const rings = [
+    { heightUm: 0, diameterUm: 125_575 },
+    { heightUm: 16_784, diameterUm: 20_000 },
+  ]
+  const blank = { rings, bareLipUm: 1_000, bareBaseUm: 2_000, coatsBase: false }
+  expect(heightAtShareUm(blank, 1)).toBeLessThanOrEqual(coveredBand(blank).toUm)
+})
+
 test("below the height of a share of the coat lies that share of it", () => {
   fc.assert(
     fc.property(
