@@ -105,6 +105,14 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
       `/go?code=${packCode}`,
       `/go?code=${sharedLotNumber(studio)}`,
       "/forecast?designId=5&quantity=40&dueOn=2027-03-01",
+      // a line typed in, which can be kept
+      `/what-if?${new URLSearchParams({
+        "lines[0][lineId]": "",
+        "lines[0][designId]": "1",
+        "lines[0][quantity]": "12",
+        "lines[0][dueOn]": "2027-03-01",
+        "lines[0][on]": "on",
+      })}`,
     ],
   }
 }
