@@ -59,11 +59,6 @@ export function projection(
   })
 }
 
-/** The first day on which less is left than so much; null: never in these days. */
-export function firstBelow(days: readonly ProjectedDay[], amount: number): ProjectedDay | null {
-  return days.find((day) => day.left < amount) ?? null
-}
-
 function bottleOf(container: Shelved) {
   return {
     id: container.containerId,
