@@ -77,10 +77,10 @@ const USED_UP = `${CONTAINERS} WHERE c.amount_left = 0 AND c.supply_id = ? AND (
     ORDER BY m.id DESC LIMIT 1) IN ('use', 'count', 'transfer')
   ORDER BY c.last_movement_id DESC LIMIT ?`
 
-/** Lots that top-ups brought into containers, as far as the top-up still stands. */
+/** Lots that top-ups brought into these containers, as far as the top-up still stands. */
 const TOPPED_UP = `SELECT t.container_id, t.use_by, l.expires_on, l.held
-  FROM movement m CROSS JOIN container_lot t ON t.movement_id = m.id AND t.container_id = m.container_id
-  JOIN lot l ON l.id = t.lot_id
+  FROM json_each(?) one CROSS JOIN container_lot t ON t.container_id = one.value
+    CROSS JOIN movement m ON m.id = t.movement_id JOIN lot l ON l.id = t.lot_id
   WHERE m.source_container_id IS NOT NULL AND m.kind = 'transfer'
     AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id)`
 
@@ -100,6 +100,14 @@ export function onHand(file: StudioFile, timeZone: string, only?: number | reado
   return withDays(file, timeZone, rows)
 }
 
+/** Of these containers those that hold something, in the order of their ids. */
+export function onHandOf(file: StudioFile, timeZone: string, containerIds: readonly number[]): OnHand[] {
+  const rows = file.allText<Row>(`${ON_HAND} AND c.id IN (SELECT value FROM json_each(?)) ORDER BY c.id`, [
+    JSON.stringify(containerIds),
+  ])
+  return withDays(file, timeZone, rows)
+}
+
 /**
  * Containers of a supply that the book calls empty, the last emptied first: the book may be behind the bottle.
  * Spilled and written-off ones are gone and left out.
@@ -115,7 +123,7 @@ function withDays(file: StudioFile, timeZone: string, rows: readonly Row[]): OnH
     use_by: string | null
     expires_on: string | null
     held: number
-  }>(TOPPED_UP)) {
+  }>(TOPPED_UP, [JSON.stringify(rows.map((row) => row.id))])) {
     const known = brought.get(row.container_id)
     brought.set(row.container_id, {
       useBy: effectiveExpiry(known?.useBy ?? null, row.use_by, row.expires_on),

@@ -1,7 +1,7 @@
 import type { BaseUnit, CupState, ExpiryBasis } from "../../db/tables.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
-import { onHand } from "../ledger/on-hand.ts"
+import { onHandOf } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 
 /** A container that a lot is or was in: filled with it, or topped up from one that was. */
@@ -66,7 +66,7 @@ export function traceLot(studio: Studio, lotId: number): LotTrace {
     [lotId],
   )
   if (!lot) throw new Refusal("There is no such lot.", { status: 404 })
-  const containers = containersOf(studio, lotId, lot.supplyId)
+  const containers = containersOf(studio, lotId)
   return {
     ...lot,
     held: lot.held === 1,
@@ -97,23 +97,23 @@ export const CUPS_OF_LOT = `SELECT u.serial, u.state, d.name AS design, u.batch_
     AND ${LIVE("came.action_id")} AND ${LIVE("used.action_id")}
   GROUP BY u.id ORDER BY u.id`
 
-function containersOf(studio: Studio, lotId: number, supplyId: number): TracedContainer[] {
-  const useBy = new Map(
-    onHand(studio.file, settingsOf(studio).timeZone, supplyId).map((one) => [one.code, one.useBy]),
+function containersOf(studio: Studio, lotId: number): TracedContainer[] {
+  const rows = studio.file.allText<Omit<TracedContainer, "held" | "useBy"> & { id: number; held: number }>(
+    `SELECT c.id, c.code, c.amount_left AS amountLeft, c.opened_on AS openedOn, c.held, e.name AS seller,
+       d.received_on AS receivedOn, CASE WHEN count(*) = count(src.code) THEN replace(group_concat(DISTINCT src.code), ',', ', ') END AS toppedUpFrom
+     FROM container_lot t JOIN movement m ON m.id = t.movement_id JOIN container c ON c.id = t.container_id
+       LEFT JOIN container src ON src.id = m.source_container_id
+       LEFT JOIN receipt_line r ON r.id = c.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id
+       LEFT JOIN seller e ON e.id = d.seller_id
+     WHERE t.lot_id = ? AND ${LIVE("m.action_id")}
+     GROUP BY c.id ORDER BY min(t.movement_id)`,
+    [lotId],
   )
-  return studio.file
-    .allText<Omit<TracedContainer, "held" | "useBy"> & { held: number }>(
-      `SELECT c.code, c.amount_left AS amountLeft, c.opened_on AS openedOn, c.held, e.name AS seller,
-         d.received_on AS receivedOn, CASE WHEN count(*) = count(src.code) THEN replace(group_concat(DISTINCT src.code), ',', ', ') END AS toppedUpFrom
-       FROM container_lot t JOIN movement m ON m.id = t.movement_id JOIN container c ON c.id = t.container_id
-         LEFT JOIN container src ON src.id = m.source_container_id
-         LEFT JOIN receipt_line r ON r.id = c.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id
-         LEFT JOIN seller e ON e.id = d.seller_id
-       WHERE t.lot_id = ? AND ${LIVE("m.action_id")}
-       GROUP BY c.id ORDER BY min(t.movement_id)`,
-      [lotId],
-    )
-    .map((row) => ({ ...row, useBy: useBy.get(row.code) ?? null, held: row.held === 1 }))
+  const ids = rows.map((row) => row.id)
+  const useBy = new Map(
+    onHandOf(studio.file, settingsOf(studio).timeZone, ids).map((one) => [one.containerId, one.useBy]),
+  )
+  return rows.map(({ id, ...row }) => ({ ...row, useBy: useBy.get(id) ?? null, held: row.held === 1 }))
 }
 
 /** The lots that came last, for choosing one. */
