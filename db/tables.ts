@@ -84,6 +84,7 @@ export interface Tables {
     roll_width_um: number | null
   }
   supply_hazard: { supply_id: number; hazard: string }
+  supply_substitute: { supply_id: number; substitute_id: number; ratio_ppm: number }
   resin_system: {
     id: Generated<number>
     name: string
@@ -314,6 +315,14 @@ export interface Tables {
     note: Generated<string>
   }
   batch: { id: Generated<number>; action_id: number; version_id: number; note: Generated<string> }
+  batch_substitute: {
+    id: Generated<number>
+    action_id: number
+    batch_id: number
+    supply_id: number
+    substitute_id: number | null
+    ratio_ppm: number
+  }
   cup: {
     id: Generated<number>
     serial: string
@@ -336,6 +345,30 @@ export interface Tables {
     workings: string
     insisted: Generated<number>
     scuff_min: number | null
+    room_celsius_tenths: number | null
+    room_humidity_percent: number | null
+  }
+  cup_move: {
+    id: Generated<number>
+    action_id: number
+    cup_id: number
+    from_batch_id: number
+    to_batch_id: number
+  }
+  making_photo: {
+    id: Generated<number>
+    action_id: number
+    photo_id: number
+    coat_id: number | null
+    cup_id: number | null
+  }
+  mix_check: {
+    id: Generated<number>
+    action_id: number
+    mix_id: number
+    hardness: MixHardness | null
+    witness: Generated<string>
+    note: Generated<string>
   }
   coat_cup: { coat_id: number; cup_id: number }
   coat_plan: { coat_id: number; supply_id: number; planned: number }
@@ -406,5 +439,6 @@ export type UseHow =
   | "per-session"
   | "spray-film"
   | "piece"
+export type MixHardness = "hard" | "tacky" | "soft"
 export type OrderState = "draft" | "planned" | "done" | "cancelled"
 export type CupState = "in work" | "good" | "second" | "scrapped" | "sent" | "returned"

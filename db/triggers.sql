@@ -59,6 +59,8 @@ CREATE TRIGGER mix_left_stays BEFORE UPDATE ON mix_left BEGIN SELECT raise(ABORT
 CREATE TRIGGER mix_left_kept BEFORE DELETE ON mix_left BEGIN SELECT raise(ABORT, 'what was measured is never deleted'); END;
 CREATE TRIGGER strip_stays BEFORE UPDATE ON strip BEGIN SELECT raise(ABORT, 'what was stripped is never changed'); END;
 CREATE TRIGGER strip_kept BEFORE DELETE ON strip BEGIN SELECT raise(ABORT, 'what was stripped is never deleted'); END;
+CREATE TRIGGER batch_substitute_stays BEFORE UPDATE ON batch_substitute BEGIN SELECT raise(ABORT, 'what a batch was to take is never changed'); END;
+CREATE TRIGGER batch_substitute_kept BEFORE DELETE ON batch_substitute BEGIN SELECT raise(ABORT, 'what a batch was to take is never deleted'); END;
 CREATE TRIGGER container_lot_stays BEFORE UPDATE ON container_lot BEGIN SELECT raise(ABORT, 'what went into a container is never changed'); END;
 CREATE TRIGGER container_lot_kept BEFORE DELETE ON container_lot BEGIN SELECT raise(ABORT, 'what went into a container is never deleted'); END;
 CREATE TRIGGER container_kept BEFORE DELETE ON container BEGIN SELECT raise(ABORT, 'containers are never deleted'); END;
@@ -121,3 +123,18 @@ CREATE TRIGGER stocktake_line_stays BEFORE UPDATE ON stocktake_line BEGIN SELECT
 CREATE TRIGGER stocktake_line_kept BEFORE DELETE ON stocktake_line BEGIN SELECT raise(ABORT, 'what was counted is never deleted'); END;
 CREATE TRIGGER stocktake_end_stays BEFORE UPDATE ON stocktake_end BEGIN SELECT raise(ABORT, 'an accepted count is never changed'); END;
 CREATE TRIGGER stocktake_end_kept BEFORE DELETE ON stocktake_end BEGIN SELECT raise(ABORT, 'an accepted count is never deleted'); END;
+CREATE TRIGGER cup_move_stays BEFORE UPDATE ON cup_move BEGIN SELECT raise(ABORT, 'where a cup went on is never changed'); END;
+CREATE TRIGGER cup_move_kept BEFORE DELETE ON cup_move BEGIN SELECT raise(ABORT, 'where a cup went on is never deleted'); END;
+CREATE TRIGGER making_photo_stays BEFORE UPDATE ON making_photo BEGIN SELECT raise(ABORT, 'a photo stays with what it shows'); END;
+CREATE TRIGGER making_photo_kept BEFORE DELETE ON making_photo BEGIN SELECT raise(ABORT, 'a photo stays with what it shows'); END;
+CREATE TRIGGER mix_check_stays BEFORE UPDATE ON mix_check BEGIN SELECT raise(ABORT, 'what was found of a mix is never changed'); END;
+CREATE TRIGGER mix_check_kept BEFORE DELETE ON mix_check BEGIN SELECT raise(ABORT, 'what was found of a mix is never deleted'); END;
+
+-- A cup is in the batch it was started in, or in one that it went on in.
+CREATE TRIGGER cup_keeps_its_batch BEFORE UPDATE OF batch_id ON cup
+WHEN NOT EXISTS (SELECT 1 FROM cup_move WHERE cup_id = NEW.id AND NEW.batch_id IN (from_batch_id, to_batch_id))
+BEGIN SELECT raise(ABORT, 'a cup changes its batch only by going on in another'); END;
+
+-- An offcut keeps the size it was cut to.
+CREATE TRIGGER container_keeps_its_size BEFORE UPDATE OF width_um, height_um ON container
+BEGIN SELECT raise(ABORT, 'an offcut keeps its size'); END;
