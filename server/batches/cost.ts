@@ -1,27 +1,49 @@
 import type { StudioFile } from "../../db/file.ts"
-import { apportion } from "../domain/apportion.ts"
+import { type CoatUse, coatShares } from "../domain/coat-shares.ts"
+
+const USES = `SELECT m.coat_id, c.supply_id AS supply, -sum(m.amount) AS amount, -sum(m.cost_micro) AS costMicro
+  FROM movement m JOIN container c ON c.id = m.container_id JOIN coat k ON k.id = m.coat_id
+  WHERE m.kind IN ('use', 'reverse') AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = k.action_id)`
+
+const COATS_OF_BATCH =
+  "m.coat_id IN (SELECT o.coat_id FROM cup u JOIN coat_cup o ON o.cup_id = u.id WHERE u.batch_id = ?)"
 
 /**
- * What each cup of a batch took in materials, from the very containers used. A coat's cost is shared evenly
- * over its cups; parts add up to the whole to the millionth.
+ * What cups took in materials, from the very containers used, as `traceCup` says it of one; the parts of a coat's
+ * cups add up to what the coat took, to the millionth. Coats that were stripped off again count.
  *
- * @returns micro currency units by cup id
+ * @param batchId the cups of one batch; left out: all cups
+ * @returns micro currency units by cup id; a cup without a coat is left out
  */
-export function cupCosts(file: StudioFile, batchId: number): Map<number, number> {
-  const rows = file.allText<{ coat_id: number; cost: number; cups: string }>(
-    `SELECT c.id AS coat_id, (SELECT coalesce(-sum(m.cost_micro), 0) FROM movement m WHERE m.coat_id = c.id AND m.kind IN ('use', 'reverse')) AS cost,
-       (SELECT group_concat(cup_id) FROM coat_cup WHERE coat_id = c.id) AS cups
-     FROM coat c WHERE c.batch_id = ? AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = c.action_id)`,
-    [batchId],
-  )
+export function cupCosts(file: StudioFile, batchId?: number): Map<number, number> {
+  const which = batchId === undefined ? "" : ` AND ${COATS_OF_BATCH}`
+  const values = batchId === undefined ? [] : [batchId]
+  const usesOf = new Map<number, CoatUse[]>()
+  for (const { coat_id, ...use } of file.allText<CoatUse & { coat_id: number }>(
+    `${USES}${which} GROUP BY m.coat_id, m.container_id ORDER BY m.coat_id, min(m.id)`,
+    values,
+  )) {
+    const uses = usesOf.get(coat_id)
+    if (uses) uses.push(use)
+    else usesOf.set(coat_id, [use])
+  }
+  const cupsOf = new Map<number, { id: number; isAsked: boolean }[]>()
+  for (const { coat_id, ...cup } of file.allText<{ coat_id: number; id: number; isAsked: number }>(
+    `SELECT m.coat_id, m.cup_id AS id, ${batchId === undefined ? "1" : "u.batch_id = ?"} AS isAsked
+     FROM coat_cup m JOIN cup u ON u.id = m.cup_id WHERE 1${which} ORDER BY m.coat_id, m.cup_id`,
+    [...values, ...values],
+  )) {
+    const cups = cupsOf.get(coat_id)
+    if (cups) cups.push({ ...cup, isAsked: cup.isAsked === 1 })
+    else cupsOf.set(coat_id, [{ ...cup, isAsked: cup.isAsked === 1 }])
+  }
   const costs = new Map<number, number>()
-  for (const row of rows) {
-    const cups = row.cups.split(",").map(Number)
-    const parts = apportion(
-      row.cost,
-      cups.map(() => 1),
-    )
-    for (const [index, cup] of cups.entries()) costs.set(cup, (costs.get(cup) ?? 0) + (parts[index] ?? 0))
+  for (const [coatId, uses] of usesOf) {
+    const cups = cupsOf.get(coatId) ?? []
+    for (const { costsMicro } of coatShares(uses, cups.length)) {
+      for (const [place, { id, isAsked }] of cups.entries())
+        if (isAsked) costs.set(id, (costs.get(id) ?? 0) + (costsMicro[place] ?? 0))
+    }
   }
   return costs
 }

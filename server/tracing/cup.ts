@@ -1,5 +1,5 @@
 import type { BaseUnit, CupState, ExpiryBasis, SupplyKind } from "../../db/tables.ts"
-import { apportion } from "../domain/apportion.ts"
+import { coatShares } from "../domain/coat-shares.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import type { Working } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
@@ -173,11 +173,7 @@ function coatsOf(studio: Studio, cupId: number): Map<number, CoatTrace[]> {
 }
 
 function usesOf(studio: Studio, coatId: number, cups: number, place: number): UseTrace[] {
-  const even = Array.from({ length: cups }, () => 1)
-  // What does not divide evenly goes on where the last container of that supply left off, so that six blanks
-  // out of two cartons are one a cup.
-  const leftOff = new Map<string, number>()
-  return studio.file
+  const uses = studio.file
     .allText<{
       id: number
       container_id: number
@@ -196,24 +192,20 @@ function usesOf(studio: Studio, coatId: number, cups: number, place: number): Us
        WHERE m.coat_id = ? AND m.kind IN ('use', 'reverse') GROUP BY c.id ORDER BY min(m.id)`,
       [coatId],
     )
-    .map((row) => {
-      const from = leftOff.get(row.supply) ?? 0
-      leftOff.set(row.supply, (from + (row.amount % cups)) % cups)
-      const turn = (place - from + cups) % cups
-      const amounts = apportion(row.amount, even)
-      return {
-        container: row.code,
-        supply: row.supply,
-        kind: row.kind,
-        baseUnit: row.base_unit,
-        amount: amounts[turn] ?? 0,
-        coatAmount: row.amount,
-        // by what each cup got: the one blank of a carton is paid by the cup that it became
-        costMicro: apportion(row.cost, amounts)[turn] ?? 0,
-        openedOn: row.opened_on,
-        lots: lotsIn(studio, row.container_id, row.id),
-      }
-    })
+    .map((row) => ({ ...row, costMicro: row.cost }))
+  const shares = coatShares(uses, cups)
+  return uses
+    .map((row, nth) => ({
+      container: row.code,
+      supply: row.supply,
+      kind: row.kind,
+      baseUnit: row.base_unit,
+      amount: shares[nth]?.amounts[place] ?? 0,
+      coatAmount: row.amount,
+      costMicro: shares[nth]?.costsMicro[place] ?? 0,
+      openedOn: row.opened_on,
+      lots: lotsIn(studio, row.container_id, row.id),
+    }))
     .filter((use) => use.amount > 0)
 }
 
