@@ -84,8 +84,8 @@ function isPigment(use: Layer["uses"][number]): boolean {
 }
 
 /** mg for what the use's amount is for (a cup, a mix, a litre); null while the density is not known. */
-function massMg({ supply, amount, sharePpm, how }: AmountUse): number | null {
-  const own = how === "per-cup" ? (amount * sharePpm) / 1e6 : amount
+function massMg({ supply, amount, sharePpm, how, inPlaceOf }: AmountUse): number | null {
+  const own = ((how === "per-cup" ? (amount * sharePpm) / 1e6 : amount) * (inPlaceOf?.ratioPpm ?? 1e6)) / 1e6
   if (supply.baseUnit === "mg") return own
   if (supply.baseUnit !== "uL" || supply.densityMgPerMl === null) return null
   return (own * supply.densityMgPerMl) / 1000

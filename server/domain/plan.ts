@@ -95,6 +95,12 @@ export interface ResinUse {
   residueUl: number
 }
 
+/** A supply that a use takes in place of the design's own, and how much of it stands for 1 of that, in millionths. */
+export interface InPlaceOf {
+  supply: PlanSupply
+  ratioPpm: number
+}
+
 /** An amount of a supply, in its base unit. */
 export interface AmountUse {
   /**
@@ -109,18 +115,22 @@ export interface AmountUse {
   amount: number
   /** how much of the layer's surface it is on; several colours may total more or less than the whole */
   sharePpm: number
+  /** set where `supply` stands in for the design's own, see `withSubstitutes` */
+  inPlaceOf?: InPlaceOf
 }
 
 /** Paint by its data sheet: so thick a dry film, so many passes. */
 export interface SprayUse extends SprayFilm {
   how: "spray-film"
   supply: PlanSupply
+  inPlaceOf?: InPlaceOf
 }
 
 /** A piece of sheet or roll for each cup. */
 export interface PieceUse {
   how: "piece"
   supply: PlanSupply
+  inPlaceOf?: InPlaceOf
   /** flat: a size of its own. wrap: what the layer covers rolled out, its ends overlapping. */
   cut: { shape: "flat"; widthUm: number; heightUm: number } | { shape: "wrap"; overlapUm: number }
   /** kept free along the edges of a sheet or roll */

@@ -2,6 +2,7 @@ import { pieceNeed } from "./pieces.ts"
 import type { AmountUse, Blank, Draw, PieceUse, PlannedMix, SprayUse, SupplyUse } from "./plan.ts"
 import type { Band } from "./profile.ts"
 import { sprayedAmount } from "./sprays.ts"
+import { inPlace } from "./substitutes.ts"
 import { amountWorking, pieceWorking, type ServedBy, sprayWorking } from "./supply-workings.ts"
 import type { Surface } from "./workings.ts"
 
@@ -23,6 +24,10 @@ export interface DrawnFor {
  * @throws {Refusal} see `pieceNeed`, `sprayedAmount`
  */
 export function drawsOfSupply(use: SupplyUse, for_: DrawnFor): Draw[] {
+  return inPlace(drawsOf(use, for_), use)
+}
+
+function drawsOf(use: SupplyUse, for_: DrawnFor): Draw[] {
   switch (use.how) {
     case "piece":
       return [drawOfPieces(use, for_)]

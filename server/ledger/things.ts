@@ -59,6 +59,7 @@ export const THINGS = {
     parts: [
       own("supply"),
       own("supply_hazard", "supply_id"),
+      own("supply_substitute", "supply_id"),
       own("blank", "supply_id"),
       own("blank_ring", "blank_supply_id"),
     ],
@@ -69,11 +70,18 @@ export const THINGS = {
           WHERE c.supply_id = :id AND m.kind = 'receive' AND ${COUNTED_OTHERWISE}`,
       },
       {
-        why: "packs, designs or a resin system count it as it is now",
+        why: "packs, designs, a resin system or a substitute count it as it is now",
         actions: `SELECT NULL AS action_id WHERE ${COUNTED_OTHERWISE} AND (
           EXISTS (SELECT 1 FROM pack_content WHERE supply_id = :id)
           OR EXISTS (SELECT 1 FROM layer_use WHERE supply_id = :id)
-          OR EXISTS (SELECT 1 FROM resin_system WHERE :id IN (part_a_supply_id, part_b_supply_id)))`,
+          OR EXISTS (SELECT 1 FROM resin_system WHERE :id IN (part_a_supply_id, part_b_supply_id))
+          OR EXISTS (SELECT 1 FROM supply_substitute WHERE :id IN (supply_id, substitute_id)))`,
+      },
+      {
+        why: "it may be used in place of another supply",
+        actions: `SELECT c.action_id FROM supply_substitute x
+          LEFT JOIN row_change c ON c.thing = 'supply' AND c.thing_id = x.supply_id
+          WHERE x.substitute_id = :id AND :before IS NULL`,
       },
       {
         why: "a resin system needs its density",
@@ -124,6 +132,7 @@ export type Thing = keyof typeof THINGS
 /** How a row of a table uses the thing it points at, said of "it". */
 const USES: Partial<Record<keyof Tables, string>> = {
   batch: "cups were begun with it",
+  batch_substitute: "a batch takes it in place of another supply",
   coat: "cups were coated with it",
   container: "some of it is in the book",
   cup: "cups are on it",
@@ -160,10 +169,13 @@ export function useBy(table: string): string {
   return USES[table as keyof Tables] ?? "it is in use"
 }
 
+/** Tables whose rows name the action that wrote them. */
+const ACTED: readonly string[] = ["receipt_line", "receipt_problem", "batch", "batch_substitute", "coat"]
+
 /** A query for the actions that wrote the rows of a table which point at something with `column`; null: not known. */
 export function actionsBehind(table: string, column: string): string | null {
   if (table === "cup") return `SELECT action_id FROM cup_change WHERE ${column} = ?`
-  if (table === "receipt_line" || table === "receipt_problem" || table === "batch" || table === "coat") {
+  if (ACTED.includes(table)) {
     return `SELECT action_id FROM ${table} WHERE ${column} = ?`
   }
   if (table === "lot" || table === "container") {

@@ -36,6 +36,7 @@ export {
   resinSystems,
 } from "./resin-systems.ts"
 export { changeSettings, currencies, knownCurrency, type SettingsInput, timeZones } from "./settings.ts"
+export { type Allowed, keepSubstitutes, substitutes } from "./substitutes.ts"
 export {
   addSupply,
   changeSupply,

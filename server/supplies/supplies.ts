@@ -121,6 +121,9 @@ export function unitIsFixedBy(studio: Studio, supplyId: number): string | null {
   if (has("SELECT 1 FROM resin_system WHERE ? IN (part_a_supply_id, part_b_supply_id)")) {
     return "a resin system is mixed from it"
   }
+  if (has("SELECT 1 FROM supply_substitute WHERE ? IN (supply_id, substitute_id)")) {
+    return "it has a substitute or is one"
+  }
   return null
 }
 

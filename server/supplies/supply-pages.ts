@@ -9,6 +9,7 @@ import { type Studio, settingsOf } from "../ledger/studio.ts"
 import {
   anyOf,
   checkbox,
+  chosen,
   count,
   decimal,
   idempotencyKey,
@@ -16,9 +17,10 @@ import {
   oneOf,
   optionalText,
   orEmpty,
+  rows,
   text,
 } from "../web/fields.ts"
-import { type FormState, formPage, idParam } from "../web/forms.ts"
+import { type FormState, formPage, idParam, rowsTyped } from "../web/forms.ts"
 import {
   amountOrZero,
   amountText,
@@ -44,6 +46,7 @@ import {
   unitIsFixedBy,
 } from "./service.ts"
 import { setUp } from "./set-up.ts"
+import { type Allowed, keepSubstitutes, possibleSubstitutes, RATIO_PPM, substitutes } from "./substitutes.ts"
 import { asChoices, howMany, KIND_WORDS, lifeWords, UNIT_WORDS } from "./words.ts"
 
 const SupplyForm = z.object({
@@ -71,7 +74,20 @@ const SupplyForm = z.object({
     message: "Choose a colour from the field.",
   }),
   note: longText(1000, "Note"),
+  // a form without them leaves them as they are
+  asksSubstitutes: checkbox,
+  substitutes: rows(
+    z.object({
+      supplyId: chosen("May be used in its place"),
+      ratio: orEmpty(
+        decimal({ min: RATIO_PPM.least / 1e6, max: RATIO_PPM.most / 1e6, label: "How much stands for 1" }),
+      ),
+    }),
+    { max: 20, blankWhen: "supplyId", what: "substitutes" },
+  ),
 })
+
+const SPARE_SUBSTITUTES = 1
 
 /** Supplies: all of them, a new one, and one that is changed. */
 export function supplyPages(router: Router, studio: Studio): void {
@@ -119,7 +135,10 @@ export function supplyPages(router: Router, studio: Studio): void {
     save: (input, req, res) => {
       const id = idParam(req)
       const done = setUp(studio, { req, res }, input, (now) => {
-        changed(now, "supply", id, () => changeSupply(studio, id, toSupply(studio, input)))
+        changed(now, "supply", id, () => {
+          changeSupply(studio, id, toSupply(studio, input))
+          if (input.asksSubstitutes) keepSubstitutes(studio, id, toAllowed(input))
+        })
         return { summary: `The supply ${input.name} is changed`, answer: id }
       })
       res.saved(`${done.summary}.`, { to: "/setup/supplies", undo: done.actionId })
@@ -149,6 +168,10 @@ function toSupply(studio: Studio, input: z.output<typeof SupplyForm>): SupplyInp
   }
 }
 
+function toAllowed({ substitutes: given }: z.output<typeof SupplyForm>): Allowed[] {
+  return given.map(({ supplyId, ratio }) => ({ supplyId, ratioPpm: Math.round((ratio ?? 1) * 1e6) }))
+}
+
 /** Both sides of a sheet, or neither. */
 function readSheet(width: string, height: string, units: UnitSystem): SheetSize | null {
   const widthUm = lengthOrZero(width, units, "sheetWidth")
@@ -164,7 +187,24 @@ function supplyModel(studio: Studio, supply: Supply | null, state: FormState | n
   const { units } = settingsOf(studio)
   const hazards = (supply?.hazards ?? []).filter(isHazard)
   const packs = supply === null ? [] : packsOfSupply(studio, supply.id)
+  const possible = supply === null ? [] : possibleSubstitutes(studio, supply.id)
+  const allowed = supply === null ? [] : (substitutes(studio).get(supply.id) ?? [])
   return {
+    possible: possible.map(({ id, name }) => ({ value: id, label: name })),
+    substituteCount:
+      allowed.length === 0
+        ? "nothing else"
+        : possible
+            .filter(({ id }) => allowed.some((one) => one.supplyId === id))
+            .map(({ name }) => name)
+            .join(", "),
+    substitutes: rowsTyped(state, "substitutes") ?? [
+      ...allowed.map(({ supplyId, ratioPpm }) => ({
+        supplyId,
+        ratio: ratioPpm === 1e6 ? "" : ratioPpm / 1e6,
+      })),
+      ...Array.from({ length: SPARE_SUBSTITUTES }, () => ({ supplyId: "", ratio: "" })),
+    ],
     back: { to: "/setup/supplies", label: "Supplies" },
     id: supply?.id ?? null,
     name: supply?.name ?? "",
