@@ -15,10 +15,12 @@ import { type Supply, supplyById } from "../supplies/service.ts"
 import { type AnswerBuy, buysFor } from "./buys.ts"
 import type { AskedLine, DraftLine } from "./open-work.ts"
 import { inputOf, type State, stateOf } from "./state.ts"
+import { type OfferedSubstitute, substitutesFor } from "./substitutes.ts"
 import { SOON_DAYS, type Unused, unusedOf } from "./unused.ts"
 
 export { type AnswerBuy, keepsOf, whatToBuyHere } from "./buys.ts"
 export type { DraftLine } from "./open-work.ts"
+export type { OfferedSubstitute } from "./substitutes.ts"
 
 /** An order line and how far hands, turners and the shelf reach for it. */
 export interface AnswerLine extends Omit<AskedLine, "open">, LineOutlook {
@@ -38,6 +40,8 @@ export interface AnswerShortfall extends Shortfall {
   coming: number
   /** by order-by day; none: nobody sells it */
   buys: AnswerBuy[]
+  /** what may be used in its place, of which something is free */
+  substitutes: readonly OfferedSubstitute[]
 }
 
 export interface ForecastAnswer {
@@ -197,6 +201,7 @@ function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAns
   const { today, settings, arrivals, supplies } = state
   const known = new Map(state.work.lines.map((line) => [line.open.lineId, line]))
   const buys = buysFor(studio, result.shortfalls, supplies, today)
+  const offers = substitutesFor(studio, state, result)
   const coming = arrivals.map(({ on, container }) => ({
     on,
     supplyId: container.supplyId,
@@ -218,6 +223,7 @@ function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAns
         baseUnit: supply.baseUnit,
         coming: coming.reduce((sum, one) => sum + (one.supplyId === short.supplyId ? one.amount : 0), 0),
         buys: buys.filter((buy) => buy.supplyIds.includes(short.supplyId)),
+        substitutes: offers.get(short.supplyId) ?? [],
       }
     }),
     buys,

@@ -1,3 +1,4 @@
+import { substituteAmount } from "../domain/substitutes.ts"
 import type { AnswerBuy, AnswerShortfall } from "./service.ts"
 
 /** Rows of the table; a kit that is bought for several supplies has its price in the first of them only. */
@@ -13,6 +14,11 @@ export function shortRows(shortfalls: readonly AnswerShortfall[]) {
     return {
       ...short,
       buys,
+      substitutes: short.substitutes.map((one) => ({
+        ...one,
+        needed: substituteAmount(short.missing, one.ratioPpm),
+        isEnough: one.free >= substituteAmount(short.missing, one.ratioPpm),
+      })),
       orderBy: first?.orderBy ?? null,
       late: first?.late === true,
       hereOn:

@@ -2,7 +2,13 @@ import type { Lack } from "../domain/buying.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import { type OrderCost, orderCost, type SellerTerms } from "../domain/pack-mix.ts"
 import type { BaseUnit } from "../domain/plan.ts"
-import { type AnswerBuy, forecast, keepsOf, whatToBuyHere } from "../forecast/service.ts"
+import {
+  type AnswerBuy,
+  forecast,
+  keepsOf,
+  type OfferedSubstitute,
+  whatToBuyHere,
+} from "../forecast/service.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { sellers as sellersOf, suppliesList } from "../supplies/service.ts"
 
@@ -27,6 +33,8 @@ export interface Reason {
   belowMinimum: number
   /** the first day it is missing; null: only its minimum is not met */
   neededOn: IsoDate | null
+  /** what may be used in its place, of which something is free */
+  substitutes: readonly OfferedSubstitute[]
   /** how fast it is used and how long it keeps */
   keeps?: NonNullable<Lack["keeps"]>
 }
@@ -115,6 +123,7 @@ function reasonsFor(studio: Studio): Reason[] {
         missing,
         belowMinimum,
         neededOn: lack?.firstOn ?? null,
+        substitutes: lack?.substitutes ?? [],
         // what stays on the shelf as the minimum is used later: then all of a pack counts
         ...(lack && belowMinimum === 0 ? { keeps: keepsOf(lack, supply.shelfLife) } : {}),
       },
