@@ -81,9 +81,9 @@ export function allocate(
 /** A shelf that runs down as it is taken from; the rows it was opened with stay as they are. */
 export interface Pool {
   /** Takes what there is for some wants, by the rules of `allocate`. A sealed container is open from that day. */
-  takeAll(wants: readonly Want[], on: IsoDate): { picks: Pick[]; missing: Missing[] }
+  takeAll(wants: readonly Want[], on: IsoDate): { picks: readonly Pick[]; missing: readonly Missing[] }
   /** The same for one want. */
-  take(want: Want, on: IsoDate): { picks: Pick[]; missing: Missing[] }
+  take(want: Want, on: IsoDate): { picks: readonly Pick[]; missing: readonly Missing[] }
   /** Puts one more container on the shelf: a delivery that is expected by now. */
   put(container: Shelved): void
 }
@@ -96,18 +96,24 @@ export function openPool(shelf: readonly Shelved[], choice: Choice = {}): Pool {
 
   const takeAll = (wants: readonly Want[], on: IsoDate) => {
     const picks: Pick[] = []
-    const missing: Missing[] = []
-    wants.forEach((want, index) => {
+    let missing = NOTHING
+    for (const [index, want] of wants.entries()) {
       mustMakeSense(want, index)
       const lacking = serve(racks, want, index, on, chosen, picks)
-      if (lacking === 0) return
-      const known = missing.find(({ supplyId }) => supplyId === want.supplyId)
-      if (known) known.amount += lacking
-      else missing.push({ supplyId: want.supplyId, amount: lacking })
-    })
+      if (lacking > 0) missing = withMore(missing, want.supplyId, lacking)
+    }
     return { picks, missing }
   }
   return { takeAll, take: (want, on) => takeAll([want], on), put: (container) => racks.put(container) }
+}
+
+/** Nearly every want is served: none of them needs a list of its own to say so. */
+const NOTHING: readonly Missing[] = []
+
+function withMore(missing: readonly Missing[], supplyId: number, more: number): readonly Missing[] {
+  const known = missing.find((one) => one.supplyId === supplyId)
+  if (!known) return [...missing, { supplyId, amount: more }]
+  return missing.map((one) => (one === known ? { supplyId, amount: one.amount + more } : one))
 }
 
 /** Adds the picks for one want, best container first. @returns what is missing */

@@ -56,14 +56,22 @@ export function planned(input: ForecastInput, lines: readonly OpenLine[]): { par
 }
 
 function partsOfWork(line: OpenLine | null, work: Work, jobs: readonly WorkJob[] | null): Part[] {
-  const part = { line, work, isLater: false, kind: "cups", days: NO_DAYS } as const
-  if (jobs === null) return cupsOf(work) === 0 ? [] : [{ ...part, cups: cupsOf(work), job: null }]
+  const part = (own: Work, cups: number, job: WorkJob | null, isLater: boolean): Part => ({
+    line,
+    work: own,
+    cups,
+    job,
+    isLater,
+    kind: "cups",
+    days: NO_DAYS,
+  })
+  if (jobs === null) return cupsOf(work) === 0 ? [] : [part(work, cupsOf(work), null, false)]
   return jobs.map((job, index) => {
     // cups that are still to be started are a batch for each job
     const isBegun = work.begun !== undefined || job.layersDone > 0
     const group = { layersDone: job.layersDone, count: job.job.cups }
     const own: Work = { plan: work.plan, cups: [group], begun: begunBy(work) }
-    return { ...part, work: own, cups: job.job.cups, job, isLater: isBegun && index > 0 }
+    return part(own, job.job.cups, job, isBegun && index > 0)
   })
 }
 

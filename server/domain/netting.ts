@@ -53,7 +53,9 @@ export type NeedFor<Owner> = (owner: Owner, position: number, cups: number) => S
 interface Lane<Owner> {
   shelf: Shelved[]
   arrivals: Arrival[]
-  steps: { step: Step<Owner>; wants: readonly Want[] }[]
+  steps: Step<Owner>[]
+  /** what each step wants of this family */
+  wants: (readonly Want[])[]
 }
 
 /** What became of an owner's steps. */
@@ -107,7 +109,7 @@ export function net<Owner>(
       const all = [...shelf, ...arrivals.map((arrival) => arrival.container)]
       const own = new Set(all.filter((one) => one.supplyId === supplyId).map((one) => one.containerId))
       for (const lane of lanes) {
-        if (!lane.steps.some(({ step }) => step.need.totals.has(supplyId))) continue
+        if (!lane.steps.some((step) => step.need.totals.has(supplyId))) continue
         runLane(lane, ({ on }, _missing, picks) => {
           for (const { containerId, amount } of picks)
             if (own.has(containerId)) taken.push({ on, containerId, amount })
@@ -177,10 +179,11 @@ function lanesOf<Owner>(
     for (const [family, wants] of families.split(step.need)) {
       let lane = lanes.get(family)
       if (!lane) {
-        lane = { shelf: [], arrivals: [], steps: [] }
+        lane = { shelf: [], arrivals: [], steps: [], wants: [] }
         lanes.set(family, lane)
       }
-      lane.steps.push({ step, wants })
+      lane.steps.push(step)
+      lane.wants.push(wants)
     }
   }
   for (const container of shelf) lanes.get(families.of(container.supplyId))?.shelf.push(container)
@@ -201,11 +204,11 @@ function runLane<Owner>(
 ): void {
   const pool = openPool(lane.shelf)
   let arrived = 0
-  for (const { step, wants } of lane.steps) {
+  for (const [index, step] of lane.steps.entries()) {
     while (arrived < lane.arrivals.length && lane.arrivals[arrived]!.on <= step.on) {
       pool.put(lane.arrivals[arrived++]!.container)
     }
-    const { missing, picks } = pool.takeAll(insteadOf?.get(step) ?? wants, step.on)
+    const { missing, picks } = pool.takeAll(insteadOf?.get(step) ?? lane.wants[index]!, step.on)
     if (seen(step, missing, picks) === false) return
   }
 }
@@ -239,14 +242,15 @@ function stopInLane<Owner>(
   needAt: (step: Step<Owner>) => StepNeed | null,
   families: Families,
 ): Stop | null {
-  const own = lane.steps.filter(({ step }) => step.owner === owner)
-  const last = own.at(-1)!.step
+  const own = lane.steps.filter((step) => step.owner === owner)
+  const last = own.at(-1)!
   // On one day nothing goes off between, and its steps follow each other: what it got is what was there.
-  if (own[0]!.step.on === last.on) return null
+  if (own[0]!.on === last.on) return null
+  const { supplyId } = lane.wants[0]![0]!
   const fewer = new Map(
-    own.map(({ step, wants }) => {
+    own.map((step) => {
       const need = needAt(step)
-      return [step, need ? families.wantsIn(need, wants[0]!.supplyId) : []] as const
+      return [step, need ? families.wantsIn(need, supplyId) : []] as const
     }),
   )
   const stops: Stop[] = []
@@ -288,10 +292,10 @@ function furthest(cups: number, stopAll: Stop, stopOf: (cups: number) => Stop | 
 
 function needsByDay<Owner>(steps: readonly Step<Owner>[]): Netted<Owner>["needs"] {
   const needs: Netted<Owner>["needs"] = []
-  let today = new Map<number, Netted<Owner>["needs"][number]>()
+  const today = new Map<number, Netted<Owner>["needs"][number]>()
   let on: IsoDate | null = null
   for (const step of steps) {
-    if (step.on !== on) today = new Map()
+    if (step.on !== on) today.clear()
     on = step.on
     for (const [supplyId, amount] of step.need.totals) {
       const known = today.get(supplyId)
