@@ -313,6 +313,7 @@ export interface Tables {
     quantity: number
     due_on: string
     note: Generated<string>
+    price_micro: number | null
   }
   batch: { id: Generated<number>; action_id: number; version_id: number; note: Generated<string> }
   batch_substitute: {

@@ -93,6 +93,17 @@ function signsOf(currency: string): readonly [narrow: string, usual: string] {
   return both
 }
 
+/** The smallest coin of a currency in micro: 10 000 where there are cents, 1 000 000 where there are none (ISO 4217). */
+export function smallestCoin(currency: string): number {
+  const { maximumFractionDigits = 2 } = formatOf(currency).resolvedOptions()
+  return MICRO / 10 ** maximumFractionDigits
+}
+
+/** A sum of money as plain text for a table that a program reads: "12.50", "-0.35". Exact; at least two decimals. */
+export function plainMoney(micro: number): string {
+  return decimalText(micro).replace(/0{1,4}$/, "")
+}
+
 const formats = new Map<string, Intl.NumberFormat>()
 
 /**
@@ -104,14 +115,18 @@ const formats = new Map<string, Intl.NumberFormat>()
  * @throws {RangeError} when the code is not three letters
  */
 export function formatMoney(micro: number, currency: string): string {
+  // As decimal text: a half cent stays a half cent and is not a hair less.
+  return formatOf(currency).format(decimalText(micro) as Intl.StringNumericLiteral)
+}
+
+function formatOf(currency: string): Intl.NumberFormat {
   let format = formats.get(currency)
   if (format === undefined) {
     // "negative": what rounds to nothing is shown without a minus
     format = new Intl.NumberFormat("en-US", { style: "currency", currency, signDisplay: "negative" })
     formats.set(currency, format)
   }
-  // As decimal text: a half cent stays a half cent and is not a hair less.
-  return format.format(decimalText(micro) as Intl.StringNumericLiteral)
+  return format
 }
 
 function decimalText(micro: number): string {

@@ -11,6 +11,8 @@ export interface LineState {
   quantity: number
   dueOn: IsoDate
   note: string
+  /** of one cup; null: not said */
+  priceMicro: number | null
   /** finished cups put on it, those sent left out */
   ready: number
   sent: number
@@ -48,6 +50,7 @@ interface Row {
   quantity: number
   due_on: string
   note: string
+  price_micro: number | null
   ready: number
   sent: number
   came_back: number
@@ -55,7 +58,7 @@ interface Row {
 }
 
 const LINES = `SELECT o.id AS order_id, o.state, o.buyer_id, b.name AS buyer, b.contact, o.taken_on, o.note AS order_note,
-    l.id AS line_id, l.design_id, d.name AS design, l.quantity, l.due_on, l.note,
+    l.id AS line_id, l.design_id, d.name AS design, l.quantity, l.due_on, l.note, l.price_micro,
     coalesce(sum(c.state IN ('good', 'second')), 0) AS ready, coalesce(sum(c.state = 'sent'), 0) AS sent,
     coalesce(sum(c.state = 'returned'), 0) AS came_back,
     coalesce(sum(c.state = 'in work'), 0) AS in_work
@@ -116,6 +119,7 @@ function ordersFrom(rows: readonly Row[]): Order[] {
       quantity: row.quantity,
       dueOn: row.due_on,
       note: row.note,
+      priceMicro: row.price_micro,
       ready: row.ready,
       sent: row.sent,
       cameBack: row.came_back,

@@ -1,5 +1,6 @@
 import { designs } from "../designs/service.ts"
-import { type Studio, todayOf } from "../ledger/studio.ts"
+import { plainMoney } from "../domain/money.ts"
+import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { type FormState, rowsTyped } from "../web/forms.ts"
 import { buyers, cupsToAssign, isAllSent, type Order, orderById, orderChip, ordersList } from "./service.ts"
 
@@ -86,7 +87,7 @@ function editPage(
     isNew: boolean
     buyer: string
     note: string
-    saved: readonly { lineId: number; designId: number; quantity: number; dueOn: string; note: string }[]
+    saved: readonly Order["lines"][number][]
     button: string
   },
 ) {
@@ -104,12 +105,14 @@ function editPage(
       quantity: saved?.quantity ?? "",
       dueOn: saved?.dueOn ?? "",
       note: saved?.note ?? "",
+      price: saved === undefined || saved.priceMicro === null ? "" : plainMoney(saved.priceMicro),
     }
   })
   const { saved: _saved, ...shown } = page
   return {
     ...shown,
     today,
+    currency: settingsOf(studio).currency,
     designs: designs(studio).map((design) => ({
       id: design.designId,
       name: `${design.name} (${design.blank})`,

@@ -2,8 +2,9 @@ import express, { type Request, type Response, type Router } from "express"
 import { z } from "zod"
 import { MOST_CUPS, startBatch } from "../batches/service.ts"
 import { latestVersionId } from "../designs/service.ts"
+import { parseMoney } from "../domain/money.ts"
 import { Refusal } from "../domain/refusal.ts"
-import type { Studio } from "../ledger/studio.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { by } from "../web/device.ts"
 import {
   chosen,
@@ -14,6 +15,7 @@ import {
   oneOf,
   optionalText,
   orEmpty,
+  orRefuse,
   rows,
 } from "../web/fields.ts"
 import { type FormState, formPage, formPost, idParam } from "../web/forms.ts"
@@ -37,6 +39,7 @@ const Line = z.object({
   quantity: count(10_000, "How many"),
   dueOn: isoDay("Due"),
   note: optionalText(200, "Note"),
+  price: optionalText(30, "Price of a cup"),
 })
 const OrderFields = {
   key: idempotencyKey,
@@ -76,7 +79,7 @@ export function ordersRoutes(studio: Studio): Router {
     show: (_req, state) => newPage(studio, state),
     form: NewOrder,
     save: (input, _req, res) => {
-      const done = addOrder(studio, by(res, input.key), { ...orderFrom(input), state: input.state })
+      const done = addOrder(studio, by(res, input.key), { ...orderFrom(studio, input), state: input.state })
       res.saved(`${done.summary}.`, {
         to: `/orders/${done.answer.orderId}`,
         undo: done.actionId,
@@ -98,7 +101,7 @@ export function ordersRoutes(studio: Studio): Router {
     show: (req, state) => changePage(studio, idParam(req), state),
     form: ChangedOrder,
     save: (input, req, res) => {
-      saidAt(req, res, changeOrder(studio, by(res, input.key), idParam(req), orderFrom(input)))
+      saidAt(req, res, changeOrder(studio, by(res, input.key), idParam(req), orderFrom(studio, input)))
     },
   })
   formPost(router, {
@@ -166,8 +169,13 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
   )
 }
 
-function orderFrom({ buyer, note, lines }: z.output<typeof ChangedOrder>): OrderInput {
-  return { buyerId: null, buyerName: buyer, note, lines }
+function orderFrom(studio: Studio, { buyer, note, lines }: z.output<typeof ChangedOrder>): OrderInput {
+  const { currency } = settingsOf(studio)
+  const priced = lines.map(({ price, ...line }, index) => ({
+    ...line,
+    priceMicro: price === "" ? null : orRefuse(parseMoney(price, currency), `lines[${index}][price]`).micro,
+  }))
+  return { buyerId: null, buyerName: buyer, note, lines: priced }
 }
 
 function saidAt(req: Request, res: Response, done: { summary: string; actionId: number }): void {

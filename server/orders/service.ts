@@ -22,6 +22,8 @@ export interface LineInput {
   quantity: number
   dueOn: IsoDate
   note: string
+  /** of one cup; null: as the design says; left out: a line that is there keeps the one it has */
+  priceMicro?: number | null
 }
 
 export interface OrderInput {
@@ -221,6 +223,7 @@ function writeLines(studio: Studio, orderId: number, lines: readonly LineInput[]
           quantity: line.quantity,
           due_on: line.dueOn,
           note: line.note,
+          ...(line.priceMicro === undefined ? {} : { price_micro: line.priceMicro }),
         })
         .where("id", "=", before.id),
     )
@@ -235,6 +238,7 @@ function insertLine(studio: Studio, orderId: number, position: number, line: Lin
     quantity: line.quantity,
     due_on: line.dueOn,
     note: line.note,
+    price_micro: line.priceMicro ?? null,
   })
 }
 
