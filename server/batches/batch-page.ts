@@ -2,17 +2,20 @@ import type { Request } from "express"
 import { cautionsFor, isHazard } from "../domain/hazards.ts"
 import type { Layer, Plan, PlannedMix } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
-import { type Studio, todayOf } from "../ledger/studio.ts"
+import { formatAmount } from "../domain/units.ts"
+import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { suppliesList } from "../supplies/service.ts"
 import { type FormState, idParam } from "../web/forms.ts"
 import { Coat } from "./forms.ts"
 import { readMeasured } from "./measured-form.ts"
 import { measuringView } from "./measuring-view.ts"
 import { recoatOf, withScuffing } from "./recoat.ts"
+import { sayOf } from "./say.ts"
 import {
   type BatchProgress,
   batchProgress,
   cupCosts,
+  measuredWith,
   passesToFinish,
   passFor,
   type ScuffRecipe,
@@ -20,7 +23,8 @@ import {
 } from "./service.ts"
 import { shortPage } from "./short-page.ts"
 import { canBeStripped } from "./strip.ts"
-import { type Taken, take } from "./take.ts"
+import { choiceText, insteadOfOn, otherWays } from "./substitutes.ts"
+import { type Missing, type Taken, take } from "./take.ts"
 import { takingView } from "./taking-view.ts"
 
 /** A batch: what comes next and from which bottles, how to finish, its layers and cups. */
@@ -67,7 +71,7 @@ function leadOf({ next, cups }: BatchProgress): string {
 /** The next layer and the later ones, with the bottles they come from. */
 function toDo(studio: Studio, batch: BatchProgress, state: FormState | null) {
   const { plan, next } = batch
-  if (next === null) return { next: null, later: [], lacking: [] }
+  if (next === null) return { next: null, later: [], lacking: [], insteadOf: [] }
   const on = todayOf(studio)
   const at = studio.now().toString()
   const recipe = scuffRecipe(studio)
@@ -95,7 +99,23 @@ function toDo(studio: Studio, batch: BatchProgress, state: FormState | null) {
       on,
     ),
     /** warned of before it stops the work */
-    lacking: taking.kind === "short" ? taking.missing : [],
+    lacking: taking.kind === "short" ? taking.missing.map((lack) => lackView(studio, plan, lack)) : [],
+    insteadOf: insteadOfOn(plan).map(({ supplyId, ...one }) => ({
+      ...one,
+      back: choiceText({ supplyId, substituteId: null }),
+    })),
+  }
+}
+
+/** What is missing, and what could be taken in its place. */
+function lackView(studio: Studio, plan: Plan, lack: Missing) {
+  const { units } = settingsOf(studio)
+  return {
+    ...lack,
+    others: otherWays(studio, plan, lack.supplyId).map(({ choice, name, baseUnit, left }) => ({
+      value: choiceText(choice),
+      label: `Use ${name}: ${formatAmount(left, baseUnit, units)} left`,
+    })),
   }
 }
 
@@ -146,15 +166,19 @@ function stripChoices({ plan, cups }: BatchProgress) {
 function shortCoat(studio: Studio, batch: BatchProgress, req: Request, state: FormState) {
   const form = Coat.safeParse(req.body)
   if (!form.success || batch.next === null || !req.path.endsWith("/coat")) return null
+  const { scuff, answers, cupIds } = form.data
   const { layer, cups } = batch.next
-  const due = cups.filter((cup) => form.data.cupIds?.includes(cup.id) ?? true)
+  const due = cups.filter((cup) => cupIds?.includes(cup.id) ?? true)
   if (due.length === 0) return null
   try {
-    const measured = readMeasured(batch.plan, layer.position, form.data)
-    const pass = { ...passFor(batch, layer, due), measured }
+    const read = readMeasured(batch.plan, layer.position, form.data)
+    const measured = measuredWith(read, sayOf(studio, answers).insteadOf ?? [])
     const at = studio.now().toString()
-    const passes = withScuffing(batch, [pass], at, form.data.scuff, scuffRecipe(studio))
-    return shortPage(studio, batch, { step: "coat", passes, answers: form.data.answers }, state)
+    const passesOf = (of: BatchProgress) => {
+      const pass = { ...passFor(of, of.next?.layer ?? layer, due), measured }
+      return withScuffing(of, [pass], at, scuff, scuffRecipe(studio))
+    }
+    return shortPage(studio, batch, { step: "coat", passesOf, answers }, state)
   } catch (error) {
     // refused for another reason: what was measured could not be read, or its ratio is far off
     if (error instanceof Refusal) return null

@@ -75,9 +75,10 @@ function shortFinish(
   if (form.data.good !== null && inWork(batch).length - form.data.good !== exceptions.length) return null
   try {
     const at = studio.now().toString()
-    const planned = passesToFinish(batch, exceptions)
-    const passes = withScuffing(batch, planned, at, form.data.scuff, scuffRecipe(studio))
-    return shortPage(studio, batch, { step: "finish", passes, answers: form.data.answers }, state)
+    const { scuff, answers } = form.data
+    const passesOf = (of: BatchProgress) =>
+      withScuffing(of, passesToFinish(of, exceptions), at, scuff, scuffRecipe(studio))
+    return shortPage(studio, batch, { step: "finish", passesOf, answers }, state)
   } catch (error) {
     // refused for another reason: not asked about scuffing yet
     if (error instanceof Refusal) return null

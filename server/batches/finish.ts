@@ -7,6 +7,7 @@ import { type Exception, passesToFinish } from "./passes.ts"
 import { type BatchProgress, batchProgress, type CupProgress } from "./progress.ts"
 import { withScuffing } from "./recoat.ts"
 import { scuffRecipe } from "./scuff.ts"
+import { withInsteadOf, writeInsteadOf } from "./substitutes.ts"
 import type { Say } from "./take.ts"
 import { takeAndWrite } from "./write.ts"
 
@@ -33,7 +34,10 @@ export function finishBatch(
   input: FinishInput,
 ): Done<{ good: number; second: number; scrapped: number; low: LowSupply[] }> {
   return act(studio, "finish", by, input, (now) => {
-    const batch = batchProgress(studio, input.batchId)
+    const { insteadOf = [] } = input.say ?? {}
+    const before = batchProgress(studio, input.batchId)
+    writeInsteadOf(studio, now, before, insteadOf)
+    const batch = withInsteadOf(studio, before, insteadOf)
     const inWork = batch.cups.filter((cup) => cup.state === "in work")
     if (inWork.length === 0) throw new Refusal("No cup of this batch is in work any more.", { status: 409 })
     const exceptions = new Map(input.exceptions.map((one) => [one.cupId, one]))

@@ -44,6 +44,11 @@ export const Coat = z.object({
   asPoured,
   scuff,
 })
+/** As `choiceText` writes it. */
+export const Instead = z.object({
+  key: idempotencyKey,
+  insteadOf: z.string("Choose what is used.").regex(/^[1-9]\d{0,14}:\d{1,15}$/, "Choose what is used."),
+})
 export const Scrap = z.object({ key: idempotencyKey, cupId: id })
 
 export const Measure = z.object({

@@ -4,6 +4,7 @@ import type { IsoDate } from "../domain/dates.ts"
 import type { Layer, Plan } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Studio } from "../ledger/studio.ts"
+import { planOfBatch } from "./batch-plan.ts"
 
 /** A cup of a batch and how far it is. */
 export interface CupProgress {
@@ -58,7 +59,7 @@ export function batchProgress(studio: Studio, batchId: number): BatchProgress {
     [batchId],
   )
   if (!batch) throw new Refusal("There is no such batch.", { status: 404 })
-  const plan = planOf(studio, batch.version_id)
+  const plan = planOfBatch(studio, batchId, planOf(studio, batch.version_id))
   const { has, begun } = layersOfCups(studio, batchId)
   const cups = file
     .allText<{ id: number; serial: string; state: CupState; order_line_id: number | null }>(

@@ -6,7 +6,7 @@ import { actorOf } from "./actor.ts"
 import { batchPage } from "./batch-page.ts"
 import { coatsOf } from "./coats.ts"
 import { finishPage, readOutcomes } from "./finish-page.ts"
-import { Coat, Finish, Measure, Scrap, Start, Strip } from "./forms.ts"
+import { Coat, Finish, Instead, Measure, Scrap, Start, Strip } from "./forms.ts"
 import { learnedPage } from "./learned-page.ts"
 import { lowSentences } from "./low.ts"
 import { readMeasured, readMeasuredBefore } from "./measured-form.ts"
@@ -24,7 +24,9 @@ import {
   scrapCups,
   startBatch,
   stripCups,
+  takeInsteadOf,
 } from "./service.ts"
+import { readChoice } from "./substitutes.ts"
 
 /** Batches: started, coated layer by layer or finished at once, scrapped. */
 export function batchesRoutes(studio: Studio): Router {
@@ -55,9 +57,26 @@ export function batchesRoutes(studio: Studio): Router {
     res.page("batches/mix-card", mixCardPage(studio, req))
   })
   // reloaded by hand after a refusal, these addresses lead back to the batch
-  router.get(["/batches/:id/coat", "/batches/:id/scrap", "/batches/:id/strip"], (req, res) => {
-    res.redirect(302, `/batches/${idParam(req)}`)
-  })
+  router.get(
+    ["/batches/:id/coat", "/batches/:id/scrap", "/batches/:id/strip", "/batches/:id/substitute"],
+    (req, res) => {
+      res.redirect(302, `/batches/${idParam(req)}`)
+    },
+  )
+  formPost(
+    router,
+    {
+      path: "/batches/:id/substitute",
+      form: Instead,
+      save: (form, req, res) => {
+        const batchId = idParam(req)
+        const choice = readChoice(form.insteadOf)
+        const done = takeInsteadOf(studio, actorOf(res, form), { batchId, choice })
+        res.saved(`${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId })
+      },
+    },
+    page,
+  )
   formPost(
     router,
     {

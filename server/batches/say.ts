@@ -4,15 +4,18 @@ import { Refusal } from "../domain/refusal.ts"
 import { fieldUnit, parseAmount } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { optionalText, rows } from "../web/fields.ts"
-import type { Say } from "./take.ts"
+import { readChoice } from "./substitutes.ts"
+import type { InsteadOf, Say } from "./take.ts"
 
 /**
  * What a person answers when the shelf is short, one line a supply: `more:12` container 12 held more than the
- * book says, `past:12` it is used although past its day. As a form sends it.
+ * book says, `past:12` it is used although past its day, `use:7:9` supply 9 in place of 7. As a form sends it.
  */
 export const answers = rows(
   z.object({
-    say: z.string().regex(/^(?:more|past):[1-9]\d{0,14}$/, "Choose one of the bottles."),
+    say: z
+      .string()
+      .regex(/^(?:(?:more|past):[1-9]\d{0,14}|use:[1-9]\d{0,14}:\d{1,15})$/, "Choose one of the bottles."),
     amount: optionalText(40, "How much more"),
   }),
   { max: 200, blankWhen: "say" },
@@ -25,9 +28,17 @@ export const answers = rows(
  */
 export function sayOf(studio: Studio, given: z.output<typeof answers>): Say {
   const { units } = settingsOf(studio)
-  const say = { insist: [] as number[], heldMore: [] as { containerId: number; amount: number }[] }
+  const say = {
+    insist: [] as number[],
+    heldMore: [] as { containerId: number; amount: number }[],
+    insteadOf: [] as InsteadOf[],
+  }
   for (const [index, answer] of given.entries()) {
     const [what, id] = answer.say.split(":")
+    if (what === "use") {
+      say.insteadOf.push(readChoice(answer.say.slice("use:".length)))
+      continue
+    }
     const containerId = Number(id)
     if (what === "past") {
       say.insist.push(containerId)

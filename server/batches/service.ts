@@ -10,9 +10,11 @@ import { dueFor, passFor } from "./passes.ts"
 import { batchProgress } from "./progress.ts"
 import { withScuffing } from "./recoat.ts"
 import { scuffRecipe } from "./scuff.ts"
-import type { Say } from "./take.ts"
+import { withInsteadOf, writeInsteadOf } from "./substitutes.ts"
+import type { InsteadOf, Say } from "./take.ts"
 import { takeAndWrite } from "./write.ts"
 
+export { batchSubstitutes } from "./batch-plan.ts"
 export { coatsOf } from "./coats.ts"
 export { cupCosts } from "./cost.ts"
 export { type FinishInput, finishBatch } from "./finish.ts"
@@ -22,6 +24,7 @@ export { type Exception, passesToFinish, passFor } from "./passes.ts"
 export { type BatchProgress, batchProgress, type CupProgress, openBatches, pastBatches } from "./progress.ts"
 export { changeScuff, type ScuffRecipe, scuffRecipe } from "./scuff.ts"
 export { stripCups } from "./strip.ts"
+export { takeInsteadOf } from "./substitutes.ts"
 export type { Missing, Pass, Say, Taken, Taking } from "./take.ts"
 
 /** No studio starts more cups at once; past it a number is a slip of the thumb. */
@@ -87,9 +90,13 @@ export interface CoatInput {
  */
 export function coatLayer(studio: Studio, by: Actor, input: CoatInput): Done<Coated> {
   return act(studio, "coat", by, input, (now) => {
-    const batch = batchProgress(studio, input.batchId)
+    const { insteadOf = [] } = input.say ?? {}
+    const before = batchProgress(studio, input.batchId)
+    writeInsteadOf(studio, now, before, insteadOf)
+    const batch = withInsteadOf(studio, before, insteadOf)
     const { layer, cups } = dueFor(batch, input.position, input.cupIds ?? null)
-    const pass = { ...passFor(batch, layer, cups), measured: input.measured ?? null }
+    const measured = measuredWith(input.measured ?? null, insteadOf)
+    const pass = { ...passFor(batch, layer, cups), measured }
     const passes = withScuffing(batch, [pass], now.happenedAt, input.scuff, scuffRecipe(studio))
     const { low, remarks } = takeAndWrite(studio, now, batch, passes, input.say ?? {})
     return {
@@ -97,6 +104,12 @@ export function coatLayer(studio: Studio, by: Actor, input: CoatInput): Done<Coa
       answer: { cups: cups.length, low, remarks },
     }
   })
+}
+
+/** What was weighed of a supply that another is now taken in place of says nothing any more. */
+export function measuredWith(measured: Measured | null, insteadOf: readonly InsteadOf[]): Measured | null {
+  const replaced = new Set(insteadOf.map(({ supplyId }) => supplyId))
+  return measured && { ...measured, weighed: measured.weighed.filter((one) => !replaced.has(one.supplyId)) }
 }
 
 /** Scraps cups where they stand: they used only the layers they have. */

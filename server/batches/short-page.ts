@@ -1,7 +1,9 @@
 import type { z } from "zod"
 import { type IsoDate, sayDate } from "../domain/dates.ts"
+import type { Plan } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
+import { substituteAmount } from "../domain/substitutes.ts"
 import { fieldAmount, fieldUnit, formatAmount } from "../domain/units.ts"
 import { type OnHand, usedUp } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
@@ -9,7 +11,8 @@ import { type FormState, rowsTyped } from "../web/forms.ts"
 import type { BatchProgress } from "./progress.ts"
 import { type answers, sayOf } from "./say.ts"
 import { coveredCups } from "./short.ts"
-import { EMPTIES_OFFERED, type Missing, type Pass, type Say, take } from "./take.ts"
+import { choiceText, otherWays, withInsteadOf } from "./substitutes.ts"
+import { EMPTIES_OFFERED, type Missing, type Pass, type Say, type Taking, take } from "./take.ts"
 
 /** Fields of a refused form that its answer sends along again. */
 const CARRIED = /^(?:position|good|happenedAt|cupIds|answers\[|outcomes\[|poured\[|weighed\[|asPoured|scuff)/
@@ -17,13 +20,15 @@ const CARRIED = /^(?:position|good|happenedAt|cupIds|answers\[|outcomes\[|poured
 /** A form that was refused: which step, and what the person answered so far. */
 interface Asked {
   step: "coat" | "finish"
-  passes: readonly Pass[]
+  /** the layers that were asked for, of the batch as it is or with other supplies in place of some */
+  passesOf: (batch: BatchProgress) => readonly Pass[]
   answers: z.output<typeof answers>
 }
 
 /**
  * What to answer when the shelf was short for a form: for each supply a bottle that held more than the book says
- * (also one the book calls empty), or one past its day. Null when it is not short. Answers that make no sense are
+ * (also one the book calls empty), another supply that is allowed in its place, or one past its day. Null when it is
+ * not short. Answers that make no sense are
  * asked for again from the beginning.
  */
 export function shortPage(studio: Studio, batch: BatchProgress, asked: Asked, state: FormState) {
@@ -39,14 +44,17 @@ export function shortPage(studio: Studio, batch: BatchProgress, asked: Asked, st
   }
 }
 
-function offers(studio: Studio, { id, plan }: BatchProgress, asked: Asked, say: Say, state: FormState) {
+function offers(studio: Studio, asIs: BatchProgress, asked: Asked, say: Say, state: FormState) {
   const on = todayOf(studio)
-  const { step, passes } = asked
+  const { step } = asked
+  const batch = withInsteadOf(studio, asIs, say.insteadOf ?? [])
+  const { id, plan } = batch
+  const passes = asked.passesOf(batch)
   const taking = take(studio, plan, passes, on, say)
   if (taking.kind === "enough") return null
   const answered = rowsTyped(state, "answers")?.length ?? 0
   const lacks = taking.missing.map((lack, index) => ({
-    ...offersFor(studio, lack, taking.shelf, on, say),
+    ...offersFor(studio, lack, taking.shelf, on, say, othersFor(studio, plan, taking, lack)),
     row: `answers[${answered + index}]`,
   }))
   const covered = coveredCups(studio, plan, passes, on, say)
@@ -66,7 +74,30 @@ function offers(studio: Studio, { id, plan }: BatchProgress, asked: Asked, say: 
   }
 }
 
-function offersFor(studio: Studio, lack: Missing, shelf: readonly OnHand[], on: IsoDate, say: Say) {
+/** What could be taken in place of it, in this batch, and how much of that there is. */
+function othersFor(studio: Studio, plan: Plan, { taken }: Taking, lack: Missing) {
+  const { units } = settingsOf(studio)
+  const draws = taken.flatMap(({ need }) => need.draws.filter((draw) => draw.supplyId === lack.supplyId))
+  const wanted = draws.reduce((sum, draw) => sum + draw.amount, 0)
+  return otherWays(studio, plan, lack.supplyId).map(({ choice, name, baseUnit, left, ratioPpm }) => {
+    const needed = substituteAmount(wanted, ratioPpm)
+    const amount = (value: number) => formatAmount(value, baseUnit, units)
+    return {
+      value: `use:${choiceText(choice)}`,
+      label: `Use ${name} in this batch: ${amount(left)} left${left < needed ? `, ${amount(needed)} needed` : ""}`,
+      isPast: false,
+    }
+  })
+}
+
+function offersFor(
+  studio: Studio,
+  lack: Missing,
+  shelf: readonly OnHand[],
+  on: IsoDate,
+  say: Say,
+  others: ReturnType<typeof othersFor>,
+) {
   const { units, timeZone } = settingsOf(studio)
   const amount = (value: number) => formatAmount(value, lack.baseUnit, units)
   const mine = shelf.filter((bottle) => bottle.supplyId === lack.supplyId)
@@ -78,6 +109,7 @@ function offersFor(studio: Studio, lack: Missing, shelf: readonly OnHand[], on: 
   const choices = [
     ...usable.toSorted(byUse).map((bottle) => more(bottle, `the book says ${amount(bottle.amountLeft)}`, on)),
     ...empty.map((bottle) => more(bottle, "the book says it is empty", on)),
+    ...others,
     ...past.map((bottle) => ({
       value: `past:${bottle.containerId}`,
       label: `Use ${bottle.code} (${amount(bottle.amountLeft)}) although ${pastWords(bottle, on)}`,
@@ -91,8 +123,8 @@ function offersFor(studio: Studio, lack: Missing, shelf: readonly OnHand[], on: 
     amount: lack.amount,
     baseUnit: lack.baseUnit,
     choices,
-    /** the likeliest is chosen already, but never something past its day */
-    chosen: choices[0]?.isPast === false ? choices[0].value : "",
+    /** the likeliest bottle is chosen already, but never something past its day or another supply */
+    chosen: choices[0]?.isPast === false && !others.includes(choices[0]) ? choices[0].value : "",
     heldMore: usable.length + empty.length > 0,
     missing: fieldAmount(lack.amount, unit),
     unit,

@@ -29,12 +29,21 @@ export interface Pass {
 
 /**
  * What the person says about containers: take these first; take these although past their day; these held more
- * than the book says. One that held more is used even if it is past its day: the page says so where it is chosen.
+ * than the book says; and which other supplies to take. One that held more is used even if it is past its day: the
+ * page says so where it is chosen.
  */
 export interface Say {
   prefer?: readonly number[]
   insist?: readonly number[]
   heldMore?: readonly { containerId: number; amount: number }[]
+  /** another supply in place of one, for the batch from now on */
+  insteadOf?: readonly InsteadOf[]
+}
+
+/** In one batch, what is taken in place of what; null: what the design says, again. */
+export interface InsteadOf {
+  supplyId: number
+  substituteId: number | null
 }
 
 /**

@@ -1,8 +1,10 @@
+import { batchSubstitutes } from "../batches/service.ts"
 import { designs, plansOf } from "../designs/service.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import type { OpenLine } from "../domain/forecast.ts"
 import type { Plan } from "../domain/plan.ts"
 import { spareCups } from "../domain/scrap.ts"
+import { type Substitute, withSubstitutes } from "../domain/substitutes.ts"
 import type { Work } from "../domain/work.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { ordersList } from "../orders/service.ts"
@@ -69,6 +71,8 @@ const IN_WORK = `SELECT batch_id, version_id, order_line_id, substr(last, 1, 6) 
     FROM cup c JOIN batch b ON b.id = c.batch_id WHERE c.state = 'in work') w
   GROUP BY batch_id, order_line_id, done ORDER BY batch_id, order_line_id, done`
 
+const NONE: ReadonlyMap<number, Substitute> = new Map()
+
 /** @param extra lines typed in; served after kept lines of the same day */
 export function openWork(studio: Studio, extra: readonly DraftLine[] = []): OpenWork {
   const orders = ordersList(studio, ["planned"])
@@ -80,13 +84,14 @@ export function openWork(studio: Studio, extra: readonly DraftLine[] = []): Open
   const plans = plansOf(studio, [...neededVersions])
   const minuteOf = minutesFrom(settingsOf(studio).timeZone, todayOf(studio))
   const scrapOf = scrapRecords(studio)
+  const insteadOf = batchSubstitutes(studio)
   const latest = (designId: number): Plan => plans.get(versionOf.get(designId)!.versionId)!
 
   const byLine = new Map<number | null, Work[]>()
   const lineIds = new Set(orders.flatMap((order) => order.lines.map((line) => line.lineId)))
   for (const rows of batchesOf(underWay)) {
     // a batch for an order that is only a draft, or closed, uses supplies all the same
-    const { order_line_id, version_id, begun } = rows[0]!
+    const { batch_id, order_line_id, version_id, begun } = rows[0]!
     const lineId = order_line_id !== null && lineIds.has(order_line_id) ? order_line_id : null
     const cups = rows.map((row) => ({
       layersDone: row.done,
@@ -95,7 +100,8 @@ export function openWork(studio: Studio, extra: readonly DraftLine[] = []): Open
         ? { coated: { firstMin: minuteOf(row.first_at), lastMin: minuteOf(row.last_at) } }
         : {}),
     }))
-    byLine.set(lineId, [...(byLine.get(lineId) ?? []), { plan: plans.get(version_id)!, cups, begun }])
+    const plan = withSubstitutes(plans.get(version_id)!, insteadOf.get(batch_id) ?? NONE)
+    byLine.set(lineId, [...(byLine.get(lineId) ?? []), { plan, cups, begun }])
   }
   const toStart = (designId: number, count: number): Work[] =>
     count > 0 ? [{ plan: latest(designId), cups: [{ layersDone: 0, count }] }] : []

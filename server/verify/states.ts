@@ -65,4 +65,15 @@ const frozen = queryRule(
   () => "A batch was made by it, yet it can still be changed.",
 )
 
-export const stateRules: readonly Rule[] = [held, bench, opened, places, cups, frozen]
+/** What stands for something else is counted as that is, or its amounts would mean nothing. */
+const substitutes = queryRule(
+  "substitutes are counted alike",
+  `SELECT own.name AS place, other.name AS other FROM (
+     SELECT supply_id, substitute_id FROM supply_substitute
+     UNION SELECT supply_id, substitute_id FROM batch_substitute WHERE substitute_id IS NOT NULL
+   ) x JOIN supply own ON own.id = x.supply_id JOIN supply other ON other.id = x.substitute_id
+   WHERE own.base_unit <> other.base_unit`,
+  (row) => `${row.other} stands in for it and is counted another way.`,
+)
+
+export const stateRules: readonly Rule[] = [held, bench, opened, places, cups, frozen, substitutes]

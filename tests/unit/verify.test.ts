@@ -49,6 +49,8 @@ const BREAKS: Record<string, string> = {
   "opened follows its marks":
     "UPDATE container SET opened_at = NULL WHERE id = (SELECT container_id FROM movement WHERE kind = 'use' LIMIT 1)",
   "cups follow their changes": "UPDATE cup SET state = 'returned' WHERE id = 1",
+  "substitutes are counted alike":
+    "UPDATE supply SET base_unit = 'mm2' WHERE id = (SELECT min(substitute_id) FROM supply_substitute)",
   "used designs are frozen":
     "UPDATE design_version SET frozen = 0 WHERE id = (SELECT version_id FROM batch LIMIT 1)",
   "every container knows its lots": "DELETE FROM container_lot WHERE container_id = 1",
