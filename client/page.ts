@@ -1,8 +1,25 @@
 import { leavePost } from "./forms/posted.ts"
 
-/** On every page: a form is sent once however often its button is tapped, a notice can be put away, a page printed. */
+/**
+ * On every page: a form is sent once however often its button is tapped, what is wrong is never hidden in a fold, a
+ * notice can be put away, a page printed.
+ */
 
 leavePost()
+
+for (const wrong of document.querySelectorAll("[aria-invalid], .error")) openFolds(wrong)
+document.querySelector<HTMLElement>("[aria-invalid]")?.focus({ preventScroll: false })
+// the browser's own complaint about a field left empty
+document.addEventListener("invalid", ({ target }) => target instanceof Element && openFolds(target), true)
+
+function openFolds(inside: Element): void {
+  for (
+    let fold = inside.closest("details");
+    fold !== null;
+    fold = fold.parentElement?.closest("details") ?? null
+  )
+    fold.open = true
+}
 
 const sent = new WeakSet<HTMLFormElement>()
 

@@ -57,6 +57,17 @@ describe("after a mistake that was corrected", () => {
     expect(sent).toHaveLength(2)
   })
 
+  test("what is wrong in a fold is shown, and has the focus", async () => {
+    await page.goto("/receive")
+    await page.getByText("Somebody new").click()
+    await page.getByLabel("Seller's name").fill("Nearby Paints")
+    await page.getByLabel("From order to door").fill("soon")
+    await page.getByRole("button", { name: "Begin scanning" }).click()
+    await page.getByRole("alert").waitFor()
+    await expect.poll(() => page.getByLabel("From order to door").isVisible()).toBe(true)
+    expect(await page.evaluate(() => document.activeElement?.getAttribute("name"))).toBe("leadTimeDays")
+  })
+
   test("a form of its own address is loaded again empty, and goes on being sent to that address", async () => {
     await page.goto("/setup/blanks/new")
     await page
