@@ -1,4 +1,9 @@
-/** A batch's page: the number of good cups goes up and down by big buttons; without script it is typed. */
+import { listenForLabelPhotos } from "./intake/label-photo.ts"
+
+/** A batch's page: photos of coats; the number of good cups goes up and down by big buttons; without script it is typed. */
+
+listenForLabelPhotos()
+for (const hidden of document.querySelectorAll<HTMLElement>("[data-needs-script]")) hidden.hidden = false
 
 for (const stepper of document.querySelectorAll<HTMLElement>("[data-stepper]")) {
   const field = stepper.querySelector<HTMLInputElement>("input")

@@ -3,7 +3,7 @@ const LONGEST_SIDE = 1600
 const QUALITY = 0.8
 
 /**
- * Photos of labels, wherever a page has a place for one. A photo is drawn anew before it leaves: what the camera
+ * Photos of labels and of cups, wherever a page has a place for one. A photo is drawn anew before it leaves: what the camera
  * wrote into its file, like where it was taken, stays behind.
  */
 export function listenForLabelPhotos(): void {
@@ -28,7 +28,7 @@ async function take(input: HTMLInputElement): Promise<void> {
     const place = form.querySelector<HTMLInputElement>("[data-photo-id]") ?? receiptOf(form)
     if (place === null) return
     place.value = String(photoId)
-    say("The photo is kept with the receipt once you take it in.")
+    say(form.dataset.photoKept ?? "The photo is kept with the receipt once you take it in.")
     const words = form.querySelector("[data-photo-words]")
     if (words !== null) words.textContent = "Another photo"
     if (form.matches("[data-photo-send]")) form.requestSubmit()

@@ -2,6 +2,7 @@ import type { Request } from "express"
 import { cautionsFor, isHazard } from "../domain/hazards.ts"
 import type { Layer, Plan, PlannedMix } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { sayRoom } from "../domain/room.ts"
 import { formatAmount } from "../domain/units.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { suppliesList } from "../supplies/service.ts"
@@ -10,6 +11,7 @@ import { Coat } from "./forms.ts"
 import { readMeasured } from "./measured-form.ts"
 import { measuringView } from "./measuring-view.ts"
 import { recoatOf, withScuffing } from "./recoat.ts"
+import { inRoom, readRoom, roomOn, roomProposed } from "./room.ts"
 import { sayOf } from "./say.ts"
 import {
   type BatchProgress,
@@ -24,7 +26,7 @@ import {
 import { shortPage } from "./short-page.ts"
 import { canBeStripped } from "./strip.ts"
 import { choiceText, insteadOfOn, otherWays } from "./substitutes.ts"
-import { type Missing, type Taken, take } from "./take.ts"
+import { type Missing, measuresOf, roomProblem, type Taken, take } from "./take.ts"
 import { takingView } from "./taking-view.ts"
 
 /** A batch: what comes next and from which bottles, how to finish, its layers and cups. */
@@ -76,8 +78,14 @@ function toDo(studio: Studio, batch: BatchProgress, state: FormState | null) {
   const at = studio.now().toString()
   const recipe = scuffRecipe(studio)
   const recoat = recoatOf(batch, next.cups, at)
+  const room = roomOn(studio, on)
   const late = recoat?.late.length ?? 0
-  const taking = take(studio, plan, withScuffing(batch, passesToFinish(batch, []), at, true, recipe), on)
+  const taking = take(
+    studio,
+    plan,
+    withScuffing(batch, inRoom(passesToFinish(batch, []), room), at, true, recipe),
+    on,
+  )
   const [first] = taking.taken
   const now = taking.taken.filter(({ pass }) => pass === first?.pass)
   const layer = now.find(({ scuffMin }) => scuffMin === null)
@@ -90,6 +98,12 @@ function toDo(studio: Studio, batch: BatchProgress, state: FormState | null) {
       scuff: late === 0 ? null : { cups: late, minutes: recipe.minutes, isEmpty: recipe.uses.length === 0 },
       ...measuringOf(plan, layer, next.cups.length, state),
       takes: takingView(studio, taking, now, on),
+      room: {
+        ...roomProposed(studio),
+        said: room && sayRoom(room, settingsOf(studio).units),
+        isOpen: state?.problems.some(({ field }) => /^(?:room|photo)/.test(field ?? "")) ?? false,
+        problem: layer ? roomProblem(plan, layer.pass, measuresOf(studio)) : null,
+      },
       cautions: cautionsOf(studio, next.layer, layer?.need.mixes ?? [], late > 0 ? recipe : null),
     },
     later: takingView(
@@ -173,9 +187,10 @@ function shortCoat(studio: Studio, batch: BatchProgress, req: Request, state: Fo
   try {
     const read = readMeasured(batch.plan, layer.position, form.data)
     const measured = measuredWith(read, sayOf(studio, answers).insteadOf ?? [])
+    const room = readRoom(studio, form.data)
     const at = studio.now().toString()
     const passesOf = (of: BatchProgress) => {
-      const pass = { ...passFor(of, of.next?.layer ?? layer, due), measured }
+      const pass = { ...passFor(of, of.next?.layer ?? layer, due), measured, room }
       return withScuffing(of, [pass], at, scuff, scuffRecipe(studio))
     }
     return shortPage(studio, batch, { step: "coat", passesOf, answers }, state)

@@ -1,10 +1,11 @@
 import type { Request } from "express"
 import type { z } from "zod"
 import { Refusal } from "../domain/refusal.ts"
-import type { Studio } from "../ledger/studio.ts"
+import { type Studio, todayOf } from "../ledger/studio.ts"
 import { type FormState, idParam } from "../web/forms.ts"
 import { exceptionsOf, Finish } from "./forms.ts"
 import { recoatOf, withScuffing } from "./recoat.ts"
+import { inRoom, roomOn } from "./room.ts"
 import { type BatchProgress, batchProgress, type Exception, passesToFinish, scuffRecipe } from "./service.ts"
 import { shortPage } from "./short-page.ts"
 
@@ -76,8 +77,9 @@ function shortFinish(
   try {
     const at = studio.now().toString()
     const { scuff, answers } = form.data
+    const room = roomOn(studio, todayOf(studio))
     const passesOf = (of: BatchProgress) =>
-      withScuffing(of, passesToFinish(of, exceptions), at, scuff, scuffRecipe(studio))
+      withScuffing(of, inRoom(passesToFinish(of, exceptions), room), at, scuff, scuffRecipe(studio))
     return shortPage(studio, batch, { step: "finish", passesOf, answers }, state)
   } catch (error) {
     // refused for another reason: not asked about scuffing yet

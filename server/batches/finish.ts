@@ -6,6 +6,7 @@ import type { LowSupply } from "./low.ts"
 import { type Exception, passesToFinish } from "./passes.ts"
 import { type BatchProgress, batchProgress, type CupProgress } from "./progress.ts"
 import { withScuffing } from "./recoat.ts"
+import { inRoom, roomOn } from "./room.ts"
 import { scuffRecipe } from "./scuff.ts"
 import { withInsteadOf, writeInsteadOf } from "./substitutes.ts"
 import type { Say } from "./take.ts"
@@ -44,7 +45,8 @@ export function finishBatch(
     for (const one of input.exceptions) refuseOddException(batch, inWork, one)
     refuseOddCount(inWork.length, input.good ?? null, exceptions.size)
 
-    const planned = passesToFinish(batch, input.exceptions)
+    // the card was worked out for the room of the day, and what is taken is what it says
+    const planned = inRoom(passesToFinish(batch, input.exceptions), roomOn(studio, now.happenedOn))
     const passes = withScuffing(batch, planned, now.happenedAt, input.scuff, scuffRecipe(studio))
     const { low } = takeAndWrite(studio, now, batch, passes, input.say ?? {})
 

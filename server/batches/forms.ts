@@ -12,6 +12,7 @@ import {
   text,
 } from "../web/fields.ts"
 import { asPoured, poured, pouredBefore, weighed, weighedBefore } from "./measured-form.ts"
+import { roomFields } from "./room.ts"
 import { answers } from "./say.ts"
 import { type Exception, MOST_CUPS } from "./service.ts"
 
@@ -43,12 +44,16 @@ export const Coat = z.object({
   weighed,
   asPoured,
   scuff,
+  ...roomFields,
+  /** kept before, by the page's script */
+  photo: orEmpty(chosen("The photo")),
 })
 /** As `choiceText` writes it. */
 export const Instead = z.object({
   key: idempotencyKey,
   insteadOf: z.string("Choose what is used.").regex(/^[1-9]\d{0,14}:\d{1,15}$/, "Choose what is used."),
 })
+export const CupPhoto = z.object({ key: idempotencyKey, photo: chosen("The photo") })
 export const Scrap = z.object({ key: idempotencyKey, cupId: id })
 
 export const Measure = z.object({

@@ -5,13 +5,15 @@ import { sayDate } from "../domain/dates.ts"
 import { type Hazard, isHazard } from "../domain/hazards.ts"
 import { type CardItem, type CardLayer, type CardMix, layerCard, type Measured } from "../domain/mix-card.ts"
 import { readableWorking } from "../domain/readable-working.ts"
+import { sayRoom } from "../domain/room.ts"
 import { fieldAmount, formatAmount, toUnit } from "../domain/units.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { suppliesList } from "../supplies/service.ts"
 import { idParam } from "../web/forms.ts"
 import { recoatOf } from "./recoat.ts"
+import { inRoom, roomOn } from "./room.ts"
 import { type BatchProgress, batchProgress, passesToFinish } from "./service.ts"
-import { measuresOf, needOf } from "./take.ts"
+import { measuresOf, needOf, roomProblem, warmed } from "./take.ts"
 
 /** What to mix and take for the layers still to do, worked out by the very needs that they will be taken by. */
 export function mixCardPage(studio: Studio, req: Request) {
@@ -32,6 +34,7 @@ export function mixCardPage(studio: Studio, req: Request) {
     blank: plan.blank.supply.name,
     version: plan.versionNumber,
     printedOn: sayDate(todayOf(studio), todayOf(studio)),
+    room: roomSaid(studio),
     recoat: batch.next && recoatOf(batch, batch.next.cups, studio.now().toString()),
     layers: layers.map((layer) => ({
       ...layer,
@@ -41,21 +44,32 @@ export function mixCardPage(studio: Studio, req: Request) {
   }
 }
 
+/** "26 °C, 40 % humidity": the room that pot lives are worked out for; null: none was said today. */
+function roomSaid(studio: Studio): string | null {
+  const room = roomOn(studio, todayOf(studio))
+  return room && sayRoom(room, settingsOf(studio).units)
+}
+
 /** The card's layers of a batch, with the cups each is for. */
 export function cardLayers(
   studio: Studio,
   batch: BatchProgress,
-): (CardLayer & { cupIds: readonly number[] })[] {
+): (CardLayer & { cupIds: readonly number[]; problem: string | null })[] {
   const measures = measuresOf(studio)
   const hazards = new Map<number, readonly Hazard[]>(
     suppliesList(studio).map((supply) => [supply.id, supply.hazards.filter(isHazard)]),
   )
-  return passesToFinish(batch, []).map((pass) => ({
-    ...layerCard(batch.plan, pass.layer, needOf(batch.plan, pass, measures), pass.cupIds.length, measures, {
-      hazards,
-    }),
-    cupIds: pass.cupIds,
-  }))
+  return inRoom(passesToFinish(batch, []), roomOn(studio, todayOf(studio))).map((pass) => {
+    const need = needOf(batch.plan, pass, measures)
+    // too warm for a mix to last even one cup: told, and worked out for the data sheet's room
+    const problem = roomProblem(batch.plan, pass, measures)
+    const within = problem === null ? warmed(measures, pass) : measures
+    return {
+      ...layerCard(batch.plan, pass.layer, need, pass.cupIds.length, within, { hazards }),
+      cupIds: pass.cupIds,
+      problem,
+    }
+  })
 }
 
 function layerView(studio: Studio, batch: BatchProgress, layer: ReturnType<typeof cardLayers>[number]) {
@@ -66,6 +80,7 @@ function layerView(studio: Studio, batch: BatchProgress, layer: ReturnType<typeo
   return {
     position: layer.position,
     name: layer.name,
+    problem: layer.problem,
     cups: layer.cups,
     serials: range(serials),
     handsOn: layer.handsOnMin === 0 ? null : sayMinutes(layer.handsOnMin),

@@ -1,20 +1,22 @@
 import express, { type Request, type Router } from "express"
 import { designs } from "../designs/service.ts"
 import type { Studio } from "../ledger/studio.ts"
-import { type FormState, formPage, formPost, idParam } from "../web/forms.ts"
+import { codeParam, type FormState, formPage, formPost, idParam } from "../web/forms.ts"
 import { actorOf } from "./actor.ts"
 import { batchPage } from "./batch-page.ts"
 import { coatsOf } from "./coats.ts"
 import { finishPage, readOutcomes } from "./finish-page.ts"
-import { Coat, Finish, Instead, Measure, Scrap, Start, Strip } from "./forms.ts"
+import { Coat, CupPhoto, Finish, Instead, Measure, Scrap, Start, Strip } from "./forms.ts"
 import { learnedPage } from "./learned-page.ts"
 import { lowSentences } from "./low.ts"
 import { readMeasured, readMeasuredBefore } from "./measured-form.ts"
 import { measuredPage } from "./measured-page.ts"
 import { mixCardPage } from "./mix-card-page.ts"
+import { readRoom } from "./room.ts"
 import { sayOf } from "./say.ts"
 import { scuffPage } from "./scuff-page.ts"
 import {
+  addCupPhoto,
   batchProgress,
   coatLayer,
   finishBatch,
@@ -86,7 +88,9 @@ export function batchesRoutes(studio: Studio): Router {
         const batchId = idParam(req)
         const { position, cupIds, scuff } = form
         const measured = readMeasured(batchProgress(studio, batchId).plan, position, form)
-        const input = { batchId, position, cupIds, measured, scuff, say: sayOf(studio, form.answers) }
+        const room = readRoom(studio, form)
+        const say = sayOf(studio, form.answers)
+        const input = { batchId, position, cupIds, measured, scuff, say, room, photoId: form.photo }
         const done = coatLayer(studio, actorOf(res, form), input)
         const also = [...done.answer.remarks, ...lowSentences(studio, done.answer.low)]
         res.saved(`Done. ${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId, also })
@@ -122,9 +126,23 @@ export function batchesRoutes(studio: Studio): Router {
     },
     page,
   )
+  cupPhotoRoute(router, studio)
   finishRoutes(router, studio)
   measureRoutes(router, studio)
   return router
+}
+
+/** A photo of one cup, whenever it is taken. */
+function cupPhotoRoute(router: Router, studio: Studio): void {
+  formPost(router, {
+    path: "/cups/:serial/photo",
+    form: CupPhoto,
+    save: (form, req, res) => {
+      const serial = codeParam(req, "serial")
+      const done = addCupPhoto(studio, actorOf(res, form), { serial, photoId: form.photo })
+      res.saved(`${done.summary}.`, { to: `/cups/${serial}`, undo: done.actionId })
+    },
+  })
 }
 
 /** What a layer really took, said afterwards. */

@@ -1,12 +1,14 @@
 import type { CupState } from "../../db/tables.ts"
 import { planOf } from "../designs/service.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { type Room, roomRemarks } from "../domain/room.ts"
 import { type Actor, act, type Done } from "../ledger/act.ts"
 import { changeCup, startBatch as writeBatch } from "../ledger/cups.ts"
 import type { Studio } from "../ledger/studio.ts"
 import type { LowSupply } from "./low.ts"
 import type { Measured } from "./measured.ts"
 import { dueFor, passFor } from "./passes.ts"
+import { addMakingPhotos } from "./photos.ts"
 import { batchProgress } from "./progress.ts"
 import { withScuffing } from "./recoat.ts"
 import { scuffRecipe } from "./scuff.ts"
@@ -21,6 +23,7 @@ export { type FinishInput, finishBatch } from "./finish.ts"
 export type { LowSupply } from "./low.ts"
 export { type MeasureInput, measureCoats } from "./measure.ts"
 export { type Exception, passesToFinish, passFor } from "./passes.ts"
+export { addCupPhoto, type MakingPhoto, photosOfCup } from "./photos.ts"
 export { type BatchProgress, batchProgress, type CupProgress, openBatches, pastBatches } from "./progress.ts"
 export { changeScuff, type ScuffRecipe, scuffRecipe } from "./scuff.ts"
 export { stripCups } from "./strip.ts"
@@ -79,6 +82,10 @@ export interface CoatInput {
   measured?: Measured | null
   /** cups past their latest recoat are scuffed and wiped first; false: they were coated in time, noted later */
   scuff?: boolean | undefined
+  /** where it was put on, if that was said */
+  room?: Room | null
+  /** a picture of it */
+  photoId?: number | null
 }
 
 /**
@@ -95,10 +102,13 @@ export function coatLayer(studio: Studio, by: Actor, input: CoatInput): Done<Coa
     writeInsteadOf(studio, now, before, insteadOf)
     const batch = withInsteadOf(studio, before, insteadOf)
     const { layer, cups } = dueFor(batch, input.position, input.cupIds ?? null)
+    const { room = null } = input
     const measured = measuredWith(input.measured ?? null, insteadOf)
-    const pass = { ...passFor(batch, layer, cups), measured }
+    const pass = { ...passFor(batch, layer, cups), measured, room }
     const passes = withScuffing(batch, [pass], now.happenedAt, input.scuff, scuffRecipe(studio))
-    const { low, remarks } = takeAndWrite(studio, now, batch, passes, input.say ?? {})
+    const { low, remarks, coatIds } = takeAndWrite(studio, now, batch, passes, input.say ?? {})
+    if (input.photoId) addMakingPhotos(now, input.photoId, { coatIds })
+    if (room) remarks.push(...roomRemarks(room, layer.kind))
     return {
       summary: `${layer.name}: ${cups.length} ${cups.length === 1 ? "cup" : "cups"} of ${batch.plan.designName}`,
       answer: { cups: cups.length, low, remarks },

@@ -15,7 +15,8 @@ import { choiceText, otherWays, withInsteadOf } from "./substitutes.ts"
 import { EMPTIES_OFFERED, type Missing, type Pass, type Say, type Taking, take } from "./take.ts"
 
 /** Fields of a refused form that its answer sends along again. */
-const CARRIED = /^(?:position|good|happenedAt|cupIds|answers\[|outcomes\[|poured\[|weighed\[|asPoured|scuff)/
+const CARRIED =
+  /^(?:position|good|happenedAt|cupIds|answers\[|outcomes\[|poured\[|weighed\[|asPoured|scuff|room|photo)/
 
 /** A form that was refused: which step, and what the person answered so far. */
 interface Asked {

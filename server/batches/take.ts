@@ -3,7 +3,8 @@ import type { IsoDate } from "../domain/dates.ts"
 import { layerNeed } from "../domain/layers.ts"
 import type { Layer, LayerNeed, Measures, Plan, PlanSupply } from "../domain/plan.ts"
 import { suppliesOf } from "../domain/plan-supplies.ts"
-import { Refusal } from "../domain/refusal.ts"
+import { Refusal, refusalOr } from "../domain/refusal.ts"
+import type { Room } from "../domain/room.ts"
 import { formatAmount } from "../domain/units.ts"
 import { wantsOf } from "../domain/wants.ts"
 import { blankWorking } from "../domain/workings.ts"
@@ -25,6 +26,8 @@ export interface Pass {
   measured?: Measured | null
   /** of its cups, those that are scuffed and wiped first */
   scuff?: { cupIds: ReadonlySet<number>; recipe: ScuffRecipe } | null
+  /** where it is put on; its warmth shortens pot lives. Left out or null: not said */
+  room?: Room | null
 }
 
 /**
@@ -144,9 +147,14 @@ function suppliesWith(plan: Plan, passes: readonly Pass[]): Map<number, PlanSupp
   return supplies
 }
 
-/** What a pass takes: as `layerNeed` has it, without blanks for cups that have theirs. */
-export function needOf(plan: Plan, { layer, cupIds, again, withBlank }: Pass, measures: Measures): LayerNeed {
-  const need = layerNeed(plan, layer, cupIds.length, measures, { again })
+/**
+ * What a pass takes: as `layerNeed` has it, without blanks for cups that have theirs. A room too warm for even one
+ * cup of a mix is passed over: what was done in it is written down all the same, see `roomProblem`.
+ */
+export function needOf(plan: Plan, pass: Pass, measures: Measures): LayerNeed {
+  const { layer, cupIds, again, withBlank } = pass
+  const warm = refusalOr(() => layerNeed(plan, layer, cupIds.length, warmed(measures, pass), { again }))
+  const need = warm instanceof Refusal ? layerNeed(plan, layer, cupIds.length, measures, { again }) : warm
   const kept = cupIds.filter((id) => withBlank.has(id)).length
   if (kept === 0) return need
   const { supply } = plan.blank
@@ -159,6 +167,20 @@ export function needOf(plan: Plan, { layer, cupIds, again, withBlank }: Pass, me
     )
     .filter((draw) => draw.amount > 0)
   return { ...need, draws }
+}
+
+/** Why the layer cannot be mixed in the room that was said; null: it can. */
+export function roomProblem(plan: Plan, pass: Pass, measures: Measures): string | null {
+  const { layer, cupIds, again } = pass
+  const plain = refusalOr(() => layerNeed(plan, layer, cupIds.length, measures, { again }))
+  const warm = refusalOr(() => layerNeed(plan, layer, cupIds.length, warmed(measures, pass), { again }))
+  return warm instanceof Refusal && !(plain instanceof Refusal) ? warm.message : null
+}
+
+/** What can be measured, in the pass's own room. */
+export function warmed(measures: Measures, { room }: Pass): Measures {
+  const tenths = room?.celsiusTenths ?? null
+  return tenths === null ? measures : { ...measures, roomCelsius: tenths / 10 }
 }
 
 /** What this studio can measure. */

@@ -12,6 +12,8 @@ import { type Pass, type Say, type Taken, take } from "./take.ts"
 export interface Written {
   low: LowSupply[]
   remarks: string[]
+  /** the coats of the layers themselves, without those of scuffing */
+  coatIds: number[]
 }
 
 /** Takes what the passes need and writes their coats. @throws {Short} the shelf lacks something */
@@ -27,21 +29,22 @@ export function takeAndWrite(
   for (const more of say.heldMore ?? []) {
     if (more.amount > 0) move(now, more.containerId, more.amount, { kind: "count", basis: "estimated" })
   }
-  const remarks = taking.taken.flatMap((taken) => writeCoats(now, batch.id, taken))
+  const written = taking.taken.flatMap((taken) => writeCoats(now, batch.id, taken))
   const supplyIds = new Set(taking.taken.flatMap(({ need }) => need.draws.map((draw) => draw.supplyId)))
-  return { low: lowAmong(studio, supplyIds, taking.shelf, now.happenedOn), remarks }
+  return {
+    low: lowAmong(studio, supplyIds, taking.shelf, now.happenedOn),
+    remarks: written.flatMap(({ remark }) => remark ?? []),
+    coatIds: written.flatMap(({ coatId, isScuffing }) => (isScuffing ? [] : [coatId])),
+  }
 }
 
 /**
  * Writes the coats of one layer and takes their amounts: one coat for each mix with the cups it served, and one
  * for whatever else the layer takes, with all its cups. Scuffing before it is a coat of its own, on the cups that
  * were scuffed.
- *
- * @returns what to mind about the mixes
  */
-function writeCoats(now: Act, batchId: number, taken: Taken): string[] {
+function writeCoats(now: Act, batchId: number, taken: Taken): OneWritten[] {
   const { cupIds: all, need } = taken
-  const remarks: string[] = []
   let served = 0
   const parts: { mix: number | null; cupIds: readonly number[] }[] = need.mixes.map((mix, index) => {
     const cupIds = all.slice(served, served + mix.cups)
@@ -51,11 +54,14 @@ function writeCoats(now: Act, batchId: number, taken: Taken): string[] {
   })
   const hasMore = need.draws.some((draw) => draw.mix === null)
   if (hasMore || parts.length === 0) parts.unshift({ mix: null, cupIds: all })
-  for (const { mix, cupIds } of parts) {
-    const remark = writeCoat(now, batchId, taken, mix, cupIds)
-    if (remark !== null) remarks.push(remark)
-  }
-  return remarks
+  return parts.map(({ mix, cupIds }) => writeCoat(now, batchId, taken, mix, cupIds))
+}
+
+interface OneWritten {
+  coatId: number
+  isScuffing: boolean
+  /** what to mind about its mix */
+  remark: string | null
 }
 
 function writeCoat(
@@ -64,7 +70,7 @@ function writeCoat(
   taken: Taken,
   mixAt: number | null,
   cupIds: readonly number[],
-): string | null {
+): OneWritten {
   const { pass, need, amounts, picks, scuffMin } = taken
   const isMine = (want: number) => need.draws[want]?.mix === mixAt
   const mine = picks.filter((pick) => isMine(pick.want))
@@ -92,6 +98,7 @@ function writeCoat(
     insisted: mine.some((pick) => pick.pastItsDay),
     // what scuffing takes says nothing of the layer's own amounts
     ...(scuffMin === null ? { planned, measured } : { scuffMin }),
+    room: pass.room ?? null,
     ...(mix &&
       parts && {
         mix: {
@@ -109,8 +116,10 @@ function writeCoat(
     const { basis } = amounts[pick.want]!
     move(now, pick.containerId, -pick.amount, { kind: "use", basis, coatId })
   }
-  if (!(mix && poured?.parts)) return null
-  return judge(mix.system, poured.parts, pass.measured?.asPoured ?? false, "poured")
+  const isMeasured = mix !== undefined && poured?.parts
+  const asPoured = pass.measured?.asPoured ?? false
+  const remark = isMeasured ? judge(mix.system, poured.parts!, asPoured, "poured") : null
+  return { coatId, isScuffing: scuffMin !== null, remark }
 }
 
 function pouredInto({ pass, need }: Taken, mixAt: number | null): Poured | undefined {

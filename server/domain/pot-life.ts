@@ -14,8 +14,8 @@ const CELSIUS_TO_HALVE = 10
 const LEFT_BY_DOUBLING = 0.8
 
 /** Rooms that resin is coated in. Common practice, no source: the data sheet's own range counts. */
-const COOLEST_ROOM = 5
-const WARMEST_ROOM = 40
+export const COOLEST_ROOM = 5
+export const WARMEST_ROOM = 40
 
 /**
  * How long this very mix stays workable, from the moment A meets B.

@@ -1,5 +1,6 @@
 import type { CupState } from "../../db/tables.ts"
 import type { Working } from "../domain/plan.ts"
+import type { Room } from "../domain/room.ts"
 import { cupSerial, mixCode } from "../domain/studio-code.ts"
 import { type Act, nextId } from "./act.ts"
 
@@ -90,6 +91,8 @@ export interface CoatFacts {
   leftUl?: number | null
   /** minutes a cup of the scuffing that this coat's draws were for */
   scuffMin?: number | null
+  /** as it was said; left out or null: not said */
+  room?: Room | null
 }
 
 /** Writes one coat: a layer applied in one go to some cups. Its movements name it by the id. */
@@ -102,6 +105,8 @@ export function addCoat(act: Act, coat: CoatFacts): number {
     workings: JSON.stringify(coat.workings),
     insisted: coat.insisted ? 1 : 0,
     scuff_min: coat.scuffMin ?? null,
+    room_celsius_tenths: coat.room?.celsiusTenths ?? null,
+    room_humidity_percent: coat.room?.humidityPercent ?? null,
   })
   for (const cupId of coat.cupIds) file.insert("coat_cup", { coat_id: coatId, cup_id: cupId })
   for (const [supplyId, planned] of coat.planned ?? [])

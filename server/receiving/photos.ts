@@ -4,11 +4,11 @@ import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { onlyThePicture } from "./only-the-picture.ts"
 
-/** After so long a photo that no lot has was left by a receipt that was never kept. */
+/** After so long a photo that nothing has was left by a form that was never kept. */
 const LEFT_HOURS = 24
 
 /**
- * Keeps a photo until a receipt names it. All but the picture is taken out of it: where and when it was taken, and
+ * Keeps a photo until a form names it. All but the picture is taken out of it: where and when it was taken, and
  * with what. The same photo again is the same.
  *
  * @returns its number
@@ -20,7 +20,8 @@ export function keepPhoto(studio: Studio, sent: Uint8Array): { photoId: number }
   return studio.file.transaction(() => {
     const now = studio.now()
     studio.file.runText(
-      "DELETE FROM photo WHERE kept_at < ? AND NOT EXISTS (SELECT 1 FROM lot_photo l WHERE l.photo_id = photo.id)",
+      `DELETE FROM photo WHERE kept_at < ? AND NOT EXISTS (SELECT 1 FROM lot_photo l WHERE l.photo_id = photo.id)
+         AND NOT EXISTS (SELECT 1 FROM making_photo p WHERE p.photo_id = photo.id)`,
       [now.subtract({ hours: LEFT_HOURS }).toString({ smallestUnit: "millisecond" })],
     )
     const known = studio.file.firstText<{ id: number }>("SELECT id FROM photo WHERE hash = ?", [hash])
@@ -39,12 +40,16 @@ export function keepPhoto(studio: Studio, sent: Uint8Array): { photoId: number }
 /** Puts photos to the lots that were read off them, as part of an action. @throws {Refusal} one is not there */
 export function keepPhotos(now: Act, lotIds: readonly number[], photoIds: readonly number[]): void {
   for (const photoId of new Set(photoIds)) {
-    if (!now.file.firstText("SELECT 1 FROM photo WHERE id = ?", [photoId])) {
-      throw new Refusal("The photo is not kept any more. Take it again.", { field: "photo" })
-    }
+    refuseLostPhoto(now, photoId)
     for (const lotId of new Set(lotIds))
       now.file.insert("lot_photo", { action_id: now.actionId, lot_id: lotId, photo_id: photoId })
   }
+}
+
+/** @throws {Refusal} the photo is not there, or not any more */
+export function refuseLostPhoto(now: Act, photoId: number): void {
+  if (now.file.firstText("SELECT 1 FROM photo WHERE id = ?", [photoId])) return
+  throw new Refusal("The photo is not kept any more. Take it again.", { field: "photo" })
 }
 
 /** Puts a photo to a lot that is in the book. @throws {Refusal} no such lot or photo */

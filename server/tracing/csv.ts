@@ -40,6 +40,8 @@ const CUP_COLUMNS = [
   "expiry_basis",
   "topped_up_from",
   "stripped_at",
+  "room_celsius",
+  "room_humidity_percent",
 ]
 
 /**
@@ -72,6 +74,8 @@ export function cupTraceCsv(trace: CupTrace, reader: Reader): string {
           expiry_basis: EXPIRY_BASIS[lot.expiryBasis],
           topped_up_from: lot.toppedUpFrom ?? "",
           stripped_at: coat.strippedAt ?? "",
+          room_celsius: coat.room?.celsiusTenths == null ? "" : coat.room.celsiusTenths / 10,
+          room_humidity_percent: coat.room?.humidityPercent ?? "",
         })),
       ),
     ),

@@ -3,6 +3,7 @@ import { coatShares } from "../domain/coat-shares.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import type { Working } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
+import type { Room } from "../domain/room.ts"
 import type { Studio } from "../ledger/studio.ts"
 
 /** A lot that was in a container when it was used, and how it came there. */
@@ -46,6 +47,8 @@ export interface CoatTrace {
   insisted: boolean
   /** the cup was scuffed and wiped before it: minutes; null: it was not */
   scuffMin: number | null
+  /** where it was put on, as it was said; null: it was not */
+  room: Room | null
   /** when it came off again; null: it is still on the cup */
   strippedAt: string | null
   uses: UseTrace[]
@@ -132,12 +135,14 @@ function coatsOf(studio: Studio, cupId: number): Map<number, CoatTrace[]> {
     device: string
     insisted: number
     scuff_min: number | null
+    room_celsius_tenths: number | null
+    room_humidity_percent: number | null
     stripped_at: string | null
     workings: string
     mix: string | null
   }>(
     `SELECT c.id AS coat_id, c.layer_id, a.happened_at, a.happened_on, a.device, c.insisted, c.workings, x.code AS mix,
-       c.scuff_min, (
+       c.scuff_min, c.room_celsius_tenths, c.room_humidity_percent, (
          SELECT min(b.happened_at) FROM strip s JOIN action b ON b.id = s.action_id
          WHERE s.cup_id = cc.cup_id AND s.action_id > c.action_id AND s.from_position <= l.position AND ${LIVE("b.id")}
        ) AS stripped_at
@@ -162,6 +167,7 @@ function coatsOf(studio: Studio, cupId: number): Map<number, CoatTrace[]> {
       cups: cups.map((one) => one.serial),
       insisted: row.insisted === 1,
       scuffMin: row.scuff_min,
+      room: roomOf(row.room_celsius_tenths, row.room_humidity_percent),
       strippedAt: row.stripped_at,
       uses: usesOf(studio, row.coat_id, cups.length, place),
       // written by our own engine and checked as JSON by the file
@@ -170,6 +176,10 @@ function coatsOf(studio: Studio, cupId: number): Map<number, CoatTrace[]> {
     coats.set(row.layer_id, [...(coats.get(row.layer_id) ?? []), coat])
   }
   return coats
+}
+
+function roomOf(celsiusTenths: number | null, humidityPercent: number | null): Room | null {
+  return celsiusTenths === null && humidityPercent === null ? null : { celsiusTenths, humidityPercent }
 }
 
 function usesOf(studio: Studio, coatId: number, cups: number, place: number): UseTrace[] {

@@ -1,6 +1,8 @@
 import express, { type Response, type Router } from "express"
 import { z } from "zod"
+import { photosOfCup } from "../batches/service.ts"
 import { readableWorking } from "../domain/readable-working.ts"
+import { sayRoom } from "../domain/room.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { photosOf } from "../receiving/service.ts"
 import { pairOfLot } from "../shelf/service.ts"
@@ -46,6 +48,7 @@ export function tracingRoutes(studio: Studio): Router {
     })
     res.page("tracing/cup", {
       title: `Cup ${trace.serial}`,
+      roomSaid: coat.room && sayRoom(coat.room, units),
       lead: `${trace.design}, version ${trace.version}; ${trace.state}.`,
       back: { to: `/batches/${trace.batchId}`, label: "Its batch" },
       complaints: complaintsOf(studio, trace.serial),
@@ -54,6 +57,7 @@ export function tracingRoutes(studio: Studio): Router {
         ...trace,
         layers: trace.layers.map((layer) => ({ ...layer, coats: layer.coats.map(readable) })),
       },
+      photos: photosOfCup(studio, trace.serial),
     })
   })
   formPost(router, {
