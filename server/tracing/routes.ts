@@ -10,6 +10,7 @@ import { by } from "../web/device.ts"
 import { id, idempotencyKey, optionalText, text } from "../web/fields.ts"
 import { codeParam, formPost, idParam } from "../web/forms.ts"
 import { qrSvg } from "../web/qr.ts"
+import { picturePage } from "./picture-page.ts"
 import {
   balanceOf,
   buyersOf,
@@ -39,25 +40,28 @@ export function tracingRoutes(studio: Studio): Router {
       supplies: bySupply(recentLots(studio)),
     })
   })
+  router.get("/trace/:kind/:ref", (req, res) => {
+    res.page("tracing/picture", picturePage(studio, codeParam(req, "kind"), codeParam(req, "ref")))
+  })
   router.get("/cups/:serial", (req, res) => {
     const trace = traceCup(studio, codeParam(req, "serial"))
     const { units } = settingsOf(studio)
     const readable = (coat: CoatTrace) => ({
       ...coat,
+      roomSaid: coat.room && sayRoom(coat.room, units),
       workings: coat.workings.map((working) => readableWorking(working, units)),
     })
     res.page("tracing/cup", {
       title: `Cup ${trace.serial}`,
-      roomSaid: coat.room && sayRoom(coat.room, units),
       lead: `${trace.design}, version ${trace.version}; ${trace.state}.`,
       back: { to: `/batches/${trace.batchId}`, label: "Its batch" },
       complaints: complaintsOf(studio, trace.serial),
       resins: resinsIn(studio, trace),
+      photos: photosOfCup(studio, trace.serial),
       trace: {
         ...trace,
         layers: trace.layers.map((layer) => ({ ...layer, coats: layer.coats.map(readable) })),
       },
-      photos: photosOfCup(studio, trace.serial),
     })
   })
   formPost(router, {

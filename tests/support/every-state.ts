@@ -86,6 +86,7 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
       draft,
       order,
       `/cups/${mixedFor(studio)}`,
+      ...picturesOf(studio),
       ...[sealed, open, benched, held, ofHeldLot].map((code) => `/containers/${code}`),
       lot,
       count,
@@ -177,6 +178,20 @@ function mixedFor(studio: Studio): string {
     studio,
     "SELECT u.serial FROM mix m JOIN coat_cup c ON c.coat_id = m.coat_id JOIN cup u ON u.id = c.cup_id",
   ).serial
+}
+
+/** A trace's picture of each kind of thing: of a mixed cup, and of what it has to do with. */
+function picturesOf(studio: Studio): string[] {
+  const ids = one<Record<string, number>>(
+    studio,
+    `SELECT u.id AS cup, u.batch_id AS batch, x.coat_id AS coat, ol.order_id AS "order", o.buyer_id AS buyer,
+       c.id AS container, c.lot_id AS lot, r.delivery_id AS delivery
+     FROM cup u JOIN order_line ol ON ol.id = u.order_line_id JOIN customer_order o ON o.id = ol.order_id
+       JOIN coat_cup cc ON cc.cup_id = u.id JOIN mix x ON x.coat_id = cc.coat_id JOIN movement m ON m.coat_id = x.coat_id
+       JOIN container c ON c.id = m.container_id JOIN receipt_line r ON r.id = c.receipt_line_id
+     WHERE o.buyer_id IS NOT NULL LIMIT 1`,
+  )
+  return Object.entries(ids).map(([kind, id]) => `/trace/${kind}/${id}`)
 }
 
 function one<Row extends object>(studio: Studio, query: string, ...values: string[]): Row {
