@@ -125,6 +125,28 @@ export const OTHERS: readonly Thing[] = [
   sheets("Patterned vinyl sheet", 1899),
 ]
 
+/** What may be used in place of something else, and is on the shelf for that. */
+export const SUBSTITUTES: readonly { thing: Thing; insteadOf: string }[] = [
+  { thing: piece("Vinyl gloves", "consumable", 100, 990, 0), insteadOf: "Nitrile gloves" },
+  { thing: piece("Flip lids", "packaging", 15, 1290, 0), insteadOf: "Sliding lids" },
+]
+
+/** The same in another size, at the seller's number in `SELLERS`. */
+export const OTHER_SIZES = [
+  { of: "Sliding lids", name: "Sliding lids, bag of 10", amount: 10, cents: 850, seller: 3 },
+  { of: "Gift boxes", name: "Gift boxes, pack of 10", amount: 10, cents: 1290, seller: 3 },
+  { of: "Holo white", name: "Holo white, 8 oz jar", amount: 224_000, cents: 1790, seller: 0 },
+  { of: "Lagoon mix", name: "Lagoon mix, 8 oz jar", amount: 224_000, cents: 1790, seller: 0 },
+]
+
+/** Days from order to door as they say, and how they sell: amounts in cents, null where there is no such rule. */
+export const SELLERS = [
+  { name: "Northgate Craft", leadTimeDays: 5, minimum: null, shipping: 895, freeFrom: 9_900 },
+  { name: "Pier Street Paints", leadTimeDays: 3, minimum: 2_500, shipping: 650, freeFrom: 6_000 },
+  { name: "Cupworks Supply", leadTimeDays: 9, minimum: 10_000, shipping: 1_400, freeFrom: null },
+  { name: "Corner Hardware", leadTimeDays: 1, minimum: null, shipping: 0, freeFrom: null },
+]
+
 /** Outside profiles, assumed dimensions of common shapes. */
 export const BLANKS: readonly { name: string; cents: number; rings: readonly Ring[] }[] = [
   { name: "Slim 30 oz blank", cents: 5400, rings: rings([0, 70], [240, 76]) },

@@ -5,6 +5,7 @@ import { addDesign, latestVersionId } from "../server/designs/service.ts"
 import { onHand } from "../server/ledger/on-hand.ts"
 import { FIRST_SETTINGS, keepSettings, type Studio, settingsOf, todayOf } from "../server/ledger/studio.ts"
 import { addBuyer, addOrder, assignCups, ordersList, sendCups } from "../server/orders/service.ts"
+import { orderPacks } from "../server/purchasing/service.ts"
 import { closeDelivery, receive, startDelivery } from "../server/receiving/service.ts"
 import { writeOff } from "../server/shelf/service.ts"
 import {
@@ -14,9 +15,21 @@ import {
   addResinSystem,
   addSeller,
   addSupply,
+  keepSubstitutes,
   packById,
 } from "../server/supplies/service.ts"
-import { BLANKS, demoCode, demoUpc, GLITTERS, OTHERS, PAINTS, type Thing } from "./catalogue.ts"
+import {
+  BLANKS,
+  demoCode,
+  demoUpc,
+  GLITTERS,
+  OTHER_SIZES,
+  OTHERS,
+  PAINTS,
+  SELLERS,
+  SUBSTITUTES,
+  type Thing,
+} from "./catalogue.ts"
 import { measureBatch } from "./measured.ts"
 import { layersOf } from "./plans.ts"
 
@@ -37,6 +50,7 @@ export function loadDemo(file: StudioFile, now: Temporal.Instant): void {
     name: "Tidepool Cups (demo)",
     isDemo: true,
     labourMicroPerHour: 18_000_000,
+    turners: 2,
   })
   const shop = stockTheCatalogue(studio)
   const at = (daysAgo: number, hour = 10) => {
@@ -86,18 +100,18 @@ export function loadDemo(file: StudioFile, now: Temporal.Instant): void {
     })
   }
   clock = now
+  const inDays = (days: number) => Temporal.PlainDate.from(todayOf(studio)).add({ days }).toString()
+  addOrder(studio, key("planned-order"), {
+    buyerId: buyers[2]!,
+    state: "planned",
+    note: "",
+    lines: [{ designId: shop.designs[0]!, quantity: 16, dueOn: inDays(18), note: "" }],
+  })
   addOrder(studio, key("big-order"), {
     buyerId: buyers[0]!,
-    state: "planned",
-    note: "Team gifts",
-    lines: [
-      {
-        designId: shop.designs[0]!,
-        quantity: 40,
-        dueOn: Temporal.PlainDate.from(todayOf(studio)).add({ days: 24 }).toString(),
-        note: "",
-      },
-    ],
+    state: "draft",
+    note: "Team gifts: can it be done?",
+    lines: [{ designId: shop.designs[1]!, quantity: 40, dueOn: inDays(30), note: "" }],
   })
   file.runText("PRAGMA synchronous = FULL")
 }
@@ -112,12 +126,14 @@ interface Shop {
 
 function stockTheCatalogue(studio: Studio): Shop {
   const makers = ["Clearwell Coatings", "Brightflake", "Plainsteel"].map((name) => addMaker(studio, { name }))
-  const sellers = [
-    ["Northgate Craft", 5],
-    ["Pier Street Paints", 3],
-    ["Cupworks Supply", 9],
-    ["Corner Hardware", 1],
-  ].map(([name, days]) => addSeller(studio, { name: String(name), leadTimeDays: Number(days) }))
+  const sellers = SELLERS.map(({ minimum, shipping, freeFrom, ...seller }) =>
+    addSeller(studio, {
+      ...seller,
+      minimumMicro: minimum === null ? null : minimum * CENT,
+      shippingMicro: shipping * CENT,
+      freeFromMicro: freeFrom === null ? null : freeFrom * CENT,
+    }),
+  )
   const ids = new Map<string, number>()
   const buys: Shop["buys"] = []
   let code = 100
@@ -149,16 +165,25 @@ function stockTheCatalogue(studio: Studio): Shop {
     maker: number | null,
     seller: number,
     code = nextCode(),
+    breaks: readonly (readonly [from: number, cents: number])[] = [],
   ) => {
     const packId = addPack(studio, {
       name,
       makerId: maker,
       codes: [code],
       contents: contents.map((one) => ({ ...one, containerCount: 1 })),
-      offers: [{ sellerId: sellers[seller]!, priceMicro: cents * CENT }],
+      offers: [
+        {
+          sellerId: sellers[seller]!,
+          priceMicro: cents * CENT,
+          breaks: breaks.map(([fromCount, each]) => ({ fromCount, priceMicro: each * CENT })),
+        },
+      ],
     })
-    buys.push({ packId, seller: sellers[seller]! })
+    return { packId, seller: sellers[seller]! }
   }
+  /** A pack that is bought every month. */
+  const restock = (...pack: Parameters<typeof sell>) => buys.push(sell(...pack))
 
   const resin = {
     unit: "uL",
@@ -175,7 +200,7 @@ function stockTheCatalogue(studio: Studio): Shop {
   const clear = [part("Tumble Clear A", "resin", 1150), part("Tumble Clear B", "hardener", 970)] as const
   const hard = [part("Hard Gloss A", "resin", 1130), part("Hard Gloss B", "hardener", 1010)] as const
   const kit = (name: string, parts: readonly [number, number], a: number, b: number, cents: number) =>
-    sell(
+    restock(
       name,
       [
         { supplyId: parts[0], amount: a },
@@ -220,16 +245,17 @@ function stockTheCatalogue(studio: Studio): Shop {
   ] as const
 
   for (const thing of PAINTS)
-    sell(
+    restock(
       `${thing.name}, 11 oz can`,
       [{ supplyId: add(thing), amount: thing.pack }],
       thing.cents,
       null,
       1,
       demoUpc(ids.size),
+      [[6, thing.cents - 100]],
     )
   for (const thing of GLITTERS)
-    sell(
+    restock(
       `${thing.name}, 2 oz jar`,
       [{ supplyId: add(thing), amount: thing.pack }],
       thing.cents,
@@ -237,7 +263,7 @@ function stockTheCatalogue(studio: Studio): Shop {
       0,
     )
   for (const thing of OTHERS)
-    sell(`${thing.name}, pack`, [{ supplyId: add(thing), amount: thing.pack }], thing.cents, null, 3)
+    restock(`${thing.name}, pack`, [{ supplyId: add(thing), amount: thing.pack }], thing.cents, null, 3)
   const blankIds = BLANKS.map((blank) => {
     const supplyId = addBlank(studio, {
       supply: {
@@ -256,9 +282,24 @@ function stockTheCatalogue(studio: Studio): Shop {
       bareBaseUm: 3_000,
       coatsBase: false,
     })
-    sell(`${blank.name}s, carton of 12`, [{ supplyId, amount: 12 }], blank.cents, makers[2]!, 2)
+    restock(
+      `${blank.name}s, carton of 12`,
+      [{ supplyId, amount: 12 }],
+      blank.cents,
+      makers[2]!,
+      2,
+      nextCode(),
+      [[3, blank.cents - 500]],
+    )
     return supplyId
   })
+  for (const { thing, insteadOf } of SUBSTITUTES) {
+    const supplyId = add(thing)
+    restock(`${thing.name}, pack`, [{ supplyId, amount: thing.pack }], thing.cents, null, 3)
+    keepSubstitutes(studio, ids.get(insteadOf)!, [{ supplyId, ratioPpm: 1_000_000 }])
+  }
+  for (const { of, name, amount, cents, seller } of OTHER_SIZES)
+    sell(name, [{ supplyId: ids.get(of)!, amount }], cents, null, seller)
 
   const layer = layersOf((name) => ids.get(name)!)
   const seal = (name: string, glitter?: string) => layer.resin("resin", name, systems[0], 25_000, glitter)
@@ -351,6 +392,16 @@ function deliverMonth(studio: Studio, shop: Shop, month: number): void {
       })
       .filter((buy) => buy.count > 0)
     if (buys.length === 0) continue
+    const ordered = dayBefore(receivedOn, daysOnTheWay(month, shop.sellers.indexOf(sellerId)))
+    for (const { pack, count } of buys) {
+      orderPacks(studio, key(`order-${month}-${pack.id}`), {
+        sellerId,
+        packId: pack.id,
+        count,
+        orderedOn: ordered,
+        expectedOn: receivedOn,
+      })
+    }
     const begun = key(`begin-${month}-${sellerId}`)
     const { deliveryId } = startDelivery(studio, begun, { sellerId, receivedOn, note: "" }).answer
     for (const { pack, count } of buys) {
@@ -369,6 +420,17 @@ function deliverMonth(studio: Studio, shop: Shop, month: number): void {
     }
     closeDelivery(studio, key(`close-${month}-${sellerId}`), deliveryId)
   }
+}
+
+/** From order to door: about what the seller says, now and then days later. */
+function daysOnTheWay(month: number, seller: number): number {
+  return Math.max(1, SELLERS[seller]!.leadTimeDays + LATE_BY[(month + 3 * seller) % LATE_BY.length]!)
+}
+
+const LATE_BY = [0, 1, 0, -1, 0, 2, 1, 0, 4, -1]
+
+function dayBefore(date: string, days: number): string {
+  return Temporal.PlainDate.from(date).subtract({ days }).toString()
 }
 
 /** A batch started and, some days later, finished; one cup in thirty does not come out; the good ones are sent. */

@@ -3,8 +3,12 @@ import { expect, test } from "vitest"
 import { openStudioFile } from "../../db/migrate.ts"
 import { loadDemo } from "../../seed/demo.ts"
 import { openBatches } from "../../server/batches/service.ts"
+import { whatIf } from "../../server/forecast/service.ts"
 import { onHand } from "../../server/ledger/on-hand.ts"
+import { ordersList } from "../../server/orders/service.ts"
+import { reorderPoints } from "../../server/purchasing/reorder.ts"
 import { lowSupplies } from "../../server/shelf/service.ts"
+import { packs, sellers } from "../../server/supplies/service.ts"
 
 const NOW = Temporal.Instant.from("2026-12-01T18:00:00Z")
 
@@ -34,6 +38,36 @@ test("it has some four hundred cups, a batch half done, a big order, and somethi
   expect(
     onHand(studio.file, "UTC").some((bottle) => bottle.useBy !== null && bottle.useBy < "2026-12-01"),
   ).toBe(true)
+})
+
+test("a draft order of forty runs short of several things that sellers with terms of their own can bring in time", () => {
+  const studio = demo()
+  const [draft] = ordersList(studio, ["draft"])
+  expect(draft?.lines).toMatchObject([{ quantity: 40, design: "Sea glass" }])
+  const { asked, adds } = whatIf(studio, draft!.lines)
+  expect(asked[0]).toMatchObject({ limit: "supplies", cups: 40 })
+  expect(asked[0]!.able).toBeGreaterThan(0)
+  expect(adds.map((short) => short.supply)).toEqual([
+    "Slim 20 oz blank",
+    "Holo white",
+    "Sliding lids",
+    "Gift boxes",
+  ])
+  expect(adds.every((short) => short.buys.every((buy) => !buy.late))).toBe(true)
+  expect(adds[2]?.substitutes).toMatchObject([{ supply: "Flip lids", free: 30 }])
+  const all = sellers(studio)
+  expect(all.some((seller) => seller.minimumMicro !== null)).toBe(true)
+  expect(all.some((seller) => seller.freeFromMicro !== null && seller.shippingMicro > 0)).toBe(true)
+  expect(packs(studio).some((pack) => pack.offers.some((offer) => offer.breaks.length > 0))).toBe(true)
+})
+
+test("its deliveries took now longer, now shorter than their sellers say, so lead times come from the record", () => {
+  const points = reorderPoints(demo())
+  const known = points.filter((point) => point.leadFrom === "record")
+  expect(known.length).toBeGreaterThan(20)
+  const spread = (point: (typeof points)[number]) =>
+    point.working.inputs.find((input) => input.name === "spread of lead time")!.value
+  expect(known.every((point) => spread(point) > 0)).toBe(true)
 })
 
 test("it is the same each time", () => {
