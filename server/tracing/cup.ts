@@ -219,19 +219,29 @@ function usesOf(studio: Studio, coatId: number, cups: number, place: number): Us
     .filter((use) => use.amount > 0)
 }
 
-/** The lots that were in a container when a movement took from it. */
+/**
+ * The lots that were in a container when a movement took from it, each with every delivery that it came by: back
+ * through bottles it was poured from, and those they were poured from.
+ */
 function lotsIn(studio: Studio, containerId: number, movementId: number): LotShare[] {
   return studio.file.allText<LotShare>(
-    `SELECT DISTINCT l.id AS lotId, l.number, k.name AS maker, e.name AS seller, d.received_on AS receivedOn,
+    `WITH RECURSIVE came (lot_id, entered, direct_id, at_id, source_id, since) AS (
+       SELECT t.lot_id, t.movement_id, m.source_container_id, t.container_id, m.source_container_id, t.movement_id
+       FROM container_lot t JOIN movement m ON m.id = t.movement_id
+       WHERE t.container_id = ? AND t.movement_id < ? AND ${LIVE("m.action_id")}
+       UNION
+       SELECT c.lot_id, c.entered, c.direct_id, t.container_id, m.source_container_id, t.movement_id
+       FROM came c CROSS JOIN container_lot t ON t.container_id = c.source_id AND t.movement_id < c.since AND t.lot_id = c.lot_id
+         CROSS JOIN movement m ON m.id = t.movement_id WHERE ${LIVE("m.action_id")})
+     SELECT DISTINCT l.id AS lotId, l.number, k.name AS maker, e.name AS seller, d.received_on AS receivedOn,
        l.expires_on AS expiresOn, l.expiry_basis AS expiryBasis, src.code AS toppedUpFrom
-     FROM container_lot t JOIN movement m ON m.id = t.movement_id JOIN lot l ON l.id = t.lot_id
-       LEFT JOIN maker k ON k.id = l.maker_id
-       LEFT JOIN container src ON src.id = m.source_container_id
-       LEFT JOIN container origin ON origin.id = coalesce(m.source_container_id, t.container_id)
+     FROM came CROSS JOIN lot l ON l.id = came.lot_id LEFT JOIN maker k ON k.id = l.maker_id
+       LEFT JOIN container src ON src.id = came.direct_id
+       CROSS JOIN container origin ON origin.id = came.at_id
        LEFT JOIN receipt_line r ON r.id = origin.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id
        LEFT JOIN seller e ON e.id = d.seller_id
-     WHERE t.container_id = ? AND t.movement_id < ? AND ${LIVE("m.action_id")}
-     ORDER BY t.movement_id, l.id`,
+     WHERE came.source_id IS NULL
+     ORDER BY came.entered, l.id, came.since`,
     [containerId, movementId],
   )
 }

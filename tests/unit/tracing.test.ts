@@ -2,6 +2,9 @@ import { Temporal } from "temporal-polyfill"
 import { expect, test } from "vitest"
 import { openStudioFile } from "../../db/migrate.ts"
 import { loadDemo } from "../../seed/demo.ts"
+import { folded } from "../../server/tracing/fold.ts"
+import { lineageOf } from "../../server/tracing/lineage.ts"
+import { tallPicture, widePicture } from "../../server/tracing/picture.ts"
 import { cupTraceCsv, lotTraceCsv, traceCup, traceLot } from "../../server/tracing/service.ts"
 
 const now = Temporal.Instant.from("2026-12-01T18:00:00Z")
@@ -40,7 +43,11 @@ test("a cup has one blank, also when its batch took blanks out of two cartons", 
   }
 })
 
-test("both directions agree: a lot's cups are the cups that name the lot", () => {
+let known: Map<number, Set<string>> | null = null
+
+/** Serials of the cups that name a lot, worked out once. */
+function namedBy(): Map<number, Set<string>> {
+  if (known) return known
   const named = new Map<number, Set<string>>()
   for (const { serials } of batches) {
     for (const serial of serials.split(",")) {
@@ -50,11 +57,50 @@ test("both directions agree: a lot's cups are the cups that name the lot", () =>
         named.set(lot.lotId, (named.get(lot.lotId) ?? new Set()).add(serial))
     }
   }
+  known = named
+  return named
+}
+
+test("both directions agree: a lot's cups are the cups that name the lot", () => {
+  const named = namedBy()
   expect(named.size).toBeGreaterThan(50)
   for (const [lotId, serials] of named) {
     const traced = new Set(traceLot(studio, lotId).cups.map((cup) => cup.serial))
     // a share that came to nothing names no lot, so the lot may list a cup more, never one fewer
     for (const serial of serials) expect(traced).toContain(serial)
+  }
+})
+
+test("a lot's picture has every cup that names the lot and none that its list has not; folding loses none", () => {
+  for (const { id } of file.allText<{ id: number }>("SELECT id FROM lot")) {
+    const lineage = lineageOf(studio, "lot", id)
+    const cups = [...lineage.things.values()].filter((one) => one.kind === "cup").map((one) => one.name)
+    const listed = traceLot(studio, id).cups.map((cup) => cup.serial)
+    // the list also has a cup whose share was measured to be nothing after all
+    for (const serial of cups) expect(listed).toContain(serial)
+    for (const serial of namedBy().get(id) ?? []) expect(cups).toContain(serial)
+    const counted = [...folded(lineage).things.values()]
+      .filter((one) => one.kind === "cup")
+      .map((one) => (one.ref.kind === "cup" ? 1 : Number.parseInt(one.name, 10)))
+    expect(counted.reduce((sum, one) => sum + one, 0)).toBe(cups.length)
+  }
+})
+
+test("no box of a picture lies on another, and each is big enough for a thumb", () => {
+  const cups = batches.map(({ serials }) => serials.split(",")[0]!).slice(0, 6)
+  for (const serial of cups) {
+    const { id } = file.firstText<{ id: number }>("SELECT id FROM cup WHERE serial = ?", [serial])!
+    const lineage = folded(lineageOf(studio, "cup", id))
+    for (const { boxes } of [widePicture(lineage), tallPicture(lineage)]) {
+      for (const [index, a] of boxes.entries()) {
+        expect(a.height).toBeGreaterThanOrEqual(44)
+        for (const b of boxes.slice(index + 1)) {
+          const apart =
+            a.x + a.width <= b.x || b.x + b.width <= a.x || a.y + a.height <= b.y || b.y + b.height <= a.y
+          expect(apart, `${a.label} / ${b.label}`).toBe(true)
+        }
+      }
+    }
   }
 })
 
