@@ -10,6 +10,7 @@ import { by } from "../web/device.ts"
 import { id, idempotencyKey, optionalText, text } from "../web/fields.ts"
 import { codeParam, formPost, idParam } from "../web/forms.ts"
 import { qrSvg } from "../web/qr.ts"
+import { cupTraceJson, lotTraceJson, schemaText } from "./json.ts"
 import { picturePage } from "./picture-page.ts"
 import {
   balanceOf,
@@ -40,6 +41,11 @@ export function tracingRoutes(studio: Studio): Router {
       supplies: bySupply(recentLots(studio)),
     })
   })
+  for (const of of ["cup", "lot"] as const) {
+    router.get(`/trace/${of}.schema.json`, (_req, res) => {
+      res.type("application/schema+json").send(schemaText(of))
+    })
+  }
   router.get("/trace/:kind/:ref", (req, res) => {
     res.page("tracing/picture", picturePage(studio, codeParam(req, "kind"), codeParam(req, "ref")))
   })
@@ -90,7 +96,7 @@ export function tracingRoutes(studio: Studio): Router {
     res.type("image/svg+xml").send(qrSvg(serial, { border: 2, scale: 2 }))
   })
   router.get("/cups/:serial/trace.json", (req, res) => {
-    res.json({ format: "lotcup cup trace", formatVersion: 1, ...traceCup(studio, codeParam(req, "serial")) })
+    res.json(cupTraceJson(traceCup(studio, codeParam(req, "serial"))))
   })
   router.get("/cups/:serial/trace.csv", (req, res) => {
     const trace = traceCup(studio, codeParam(req, "serial"))
@@ -131,13 +137,7 @@ export function tracingRoutes(studio: Studio): Router {
   })
   router.get("/lots/:id/trace.json", (req, res) => {
     const trace = traceLot(studio, idParam(req))
-    res.json({
-      format: "lotcup lot trace",
-      formatVersion: 1,
-      ...trace,
-      balance: balanceOf(studio, trace),
-      compared: sideBySide(studio, trace),
-    })
+    res.json(lotTraceJson(trace, balanceOf(studio, trace), sideBySide(studio, trace)))
   })
   router.get("/lots/:id/trace.csv", (req, res) => {
     const trace = traceLot(studio, idParam(req))

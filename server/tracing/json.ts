@@ -1,0 +1,32 @@
+import { readFileSync } from "node:fs"
+import type { CupTrace } from "./cup.ts"
+import type { LotTrace } from "./lot.ts"
+import type { LotBalance, OutOf } from "./suspect.ts"
+
+/*
+ * Traces as JSON for other programs. Their form is described by a JSON Schema (2020-12) each, which the program also
+ * serves; a change that a reader would notice gets another version there and here.
+ */
+
+/** A cup's trace, as `cup-trace.schema.json` describes it. */
+export function cupTraceJson(trace: CupTrace) {
+  return { ...headOf("cup"), ...trace }
+}
+
+/** A lot's trace with where all of it went, as `lot-trace.schema.json` describes it. */
+export function lotTraceJson(
+  trace: LotTrace,
+  balance: LotBalance,
+  compared: { withIt: OutOf; others: OutOf },
+) {
+  return { ...headOf("lot"), ...trace, balance, compared }
+}
+
+/** The schema of a trace, as text. */
+export function schemaText(of: "cup" | "lot"): string {
+  return readFileSync(new URL(`./${of}-trace.schema.json`, import.meta.url), "utf8")
+}
+
+function headOf(of: "cup" | "lot") {
+  return { $schema: `urn:lotcup:trace:${of}:1`, format: `lotcup ${of} trace`, formatVersion: 1 }
+}
