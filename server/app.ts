@@ -16,6 +16,7 @@ import { historyRoutes } from "./history/routes.ts"
 import { labelsRoutes } from "./labels/routes.ts"
 import { type Studio, settingsOf, todayOf } from "./ledger/studio.ts"
 import { lookupRoutes } from "./lookup/routes.ts"
+import { moneyRoutes } from "./money/routes.ts"
 import { ordersRoutes } from "./orders/routes.ts"
 import { purchasingRoutes } from "./purchasing/routes.ts"
 import { receivingRoutes } from "./receiving/routes.ts"
@@ -38,6 +39,7 @@ const NAVIGATION: readonly NavigationItem[] = [
   { to: "/trace", label: "Trace", icon: "trace" },
   { to: "/counting", label: "Count", icon: "check" },
   { to: "/designs", label: "Designs", icon: "designs" },
+  { to: "/money", label: "Money", icon: "money" },
   { to: "/setup", label: "Set up", icon: "setup" },
   { to: "/history", label: "History", icon: "history" },
 ]
@@ -103,6 +105,7 @@ function rooms(studio: Studio): { router: Router }[] {
     forecastRoutes,
     ordersRoutes,
     purchasingRoutes,
+    moneyRoutes,
     suppliesRoutes,
   ].map((routes) => ({ router: routes(studio) }))
 }

@@ -30,6 +30,8 @@ const DRAWINGS = {
   bin: '<path d="M5 7h14M9 7V4h6v3M7 7l1 14h8l1-14"/>',
   edit: '<path d="M4 20v-4L16 4l4 4L8 20z"/>',
   file: '<path d="M6 3h8l4 4v14H6z"/><path d="M9 12h6M9 16h6"/>',
+  money:
+    '<ellipse cx="12" cy="6" rx="7" ry="3"/><path d="M5 6v12c0 1.7 3.1 3 7 3s7-1.3 7-3V6"/><path d="M5 12c0 1.7 3.1 3 7 3s7-1.3 7-3"/>',
   buy: '<path d="M3 4h3l2.5 11h10L21 8H7"/><circle cx="10" cy="19.5" r="1.5"/><circle cx="17" cy="19.5" r="1.5"/>',
   // what a supply looks like, by its kind
   "kind-resin": '<path d="M9 3h6v4l2 3v11H7V10l2-3z"/><path d="m9.8 18 2.2-6 2.2 6M10.6 16h2.8"/>',

@@ -1,0 +1,11 @@
+import type { Loss } from "./waste.ts"
+
+/** Reasons that the forms offer; a person may write another, which counts as other. */
+const KNOWN = ["Gone off", "Set in the bottle", "Knocked over", "Can clogged", "Damaged"]
+
+/** Under which word a loss is counted. */
+export function reasonOf({ flow, reason }: Pick<Loss, "flow" | "reason">): string {
+  if (flow === "counted") return "Missing when counted"
+  if (flow === "given") return "Given away"
+  return KNOWN.find((known) => known.toLowerCase() === reason.trim().toLowerCase()) ?? "Other, or not said"
+}
