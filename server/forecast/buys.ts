@@ -11,6 +11,8 @@ export interface AnswerBuy extends Buy {
   seller: string
   /** ordered today, when it is at the door */
   hereOn: IsoDate
+  /** what one pack holds of each supply */
+  contents: readonly { supplyId: number; amount: number }[]
 }
 
 /** What to buy for what runs short. */
@@ -70,6 +72,10 @@ export function whatToBuyHere(
         pack: pack.name,
         seller: pack.offers.find((offer) => offer.sellerId === buy.sellerId)!.seller,
         hereOn: plusDays(today, buy.leadTimeDays),
+        contents: pack.contents.map(({ supplyId, amount, containerCount }) => ({
+          supplyId,
+          amount: amount * containerCount,
+        })),
       }
     }),
   }

@@ -1,7 +1,7 @@
 import { sql } from "../../db/words.ts"
 import { type IsoDate, sayDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
-import { type Actor, act, type Done } from "../ledger/act.ts"
+import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 
@@ -28,39 +28,67 @@ export interface OpenPurchase {
   expectedOn: IsoDate
 }
 
+/** What is ordered from one seller in one go. */
+export interface OrderInput extends Omit<PurchaseInput, "packId" | "count"> {
+  lines: readonly { packId: number; count: number }[]
+}
+
 /**
  * Notes that packs are ordered; from then on they count as coming on the day they are expected.
  *
  * @throws {Refusal} no packs, a pack or seller that is not there, expected before it was ordered
  */
 export function orderPacks(studio: Studio, by: Actor, input: PurchaseInput): Done<{ purchaseId: number }> {
-  const { file } = studio
   return act(studio, "buy", by, input, (now) => {
-    if (!Number.isSafeInteger(input.count) || input.count < 1) {
+    const { packId, count, ...order } = input
+    const { purchaseIds, summary } = writeOrder(studio, now, { ...order, lines: [{ packId, count }] })
+    return { summary, answer: { purchaseId: purchaseIds[0]! } }
+  })
+}
+
+/** The same for all that is ordered from a seller in one go, undone as one. @throws as `orderPacks` */
+export function orderFromSeller(
+  studio: Studio,
+  by: Actor,
+  input: OrderInput,
+): Done<{ purchaseIds: number[] }> {
+  return act(studio, "buy", by, input, (now) => {
+    if (input.lines.length === 0) throw new Refusal("Tick what is ordered first.", { field: "lines" })
+    const { purchaseIds, summary } = writeOrder(studio, now, input)
+    return { summary, answer: { purchaseIds } }
+  })
+}
+
+function writeOrder(studio: Studio, now: Act, input: OrderInput): { purchaseIds: number[]; summary: string } {
+  const { file } = studio
+  const { orderedOn = todayOf(studio), expectedOn } = input
+  for (const { count } of input.lines) {
+    if (!Number.isSafeInteger(count) || count < 1)
       throw new Refusal("How many packs must be a whole number, at least 1.", { field: "count" })
-    }
-    const { orderedOn = todayOf(studio), expectedOn } = input
-    refuseBeforeOrdered(orderedOn, expectedOn)
-    const pack = file.first(sql.selectFrom("pack").select("name").where("id", "=", input.packId))
+  }
+  refuseBeforeOrdered(orderedOn, expectedOn)
+  const seller = file.first(sql.selectFrom("seller").select("name").where("id", "=", input.sellerId))
+  const packs = input.lines.map(({ packId, count }) => {
+    const pack = file.first(sql.selectFrom("pack").select("name").where("id", "=", packId))
     if (!pack) throw new Refusal("Choose the pack that is ordered.", { field: "packId" })
-    const seller = file.first(sql.selectFrom("seller").select("name").where("id", "=", input.sellerId))
-    if (!seller) throw new Refusal("Choose who it is ordered from.", { field: "sellerId" })
-    const purchaseId = made(now, "purchase", () =>
+    return { packId, count, name: pack.name }
+  })
+  if (!seller) throw new Refusal("Choose who it is ordered from.", { field: "sellerId" })
+  const purchaseIds = packs.map(({ packId, count }) =>
+    made(now, "purchase", () =>
       file.insert("purchase", {
         seller_id: input.sellerId,
-        pack_id: input.packId,
-        count: input.count,
+        pack_id: packId,
+        count,
         ordered_on: orderedOn,
         expected_on: expectedOn,
         cancelled: 0,
       }),
-    )
-    const expected = sayDate(expectedOn, now.happenedOn)
-    return {
-      summary: `Ordered ${input.count} × ${pack.name} from ${seller.name}, expected ${expected}`,
-      answer: { purchaseId },
-    }
-  })
+    ),
+  )
+  const what = packs.map(({ count, name }) => `${count} × ${name}`).join("; ")
+  const expected = sayDate(expectedOn, now.happenedOn)
+  return { purchaseIds, summary: `Ordered ${what} from ${seller.name}, expected ${expected}` }
 }
 
 const OPEN = `SELECT * FROM (

@@ -3,7 +3,8 @@ import type { BaseUnit, Working } from "../domain/plan.ts"
 import { leadTimeFrom, reorderPoint, usePerDay } from "../domain/reorder.ts"
 import { forecast } from "../forecast/service.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
-import { sellers, suppliesList } from "../supplies/service.ts"
+import { suppliesList } from "../supplies/service.ts"
+import { toldDays } from "./horizon.ts"
 
 const WEEKS = 26
 
@@ -73,7 +74,7 @@ export function reorderPoints(studio: Studio): Reorder[] {
     if (perWeek.every((one) => one === 0)) return []
     const { meanPerDay, sdPerDay } = usePerDay(perWeek)
     const days = took.get(supply.id) ?? []
-    const { from, ...lead } = leadTimeFrom(days, supply.leadTimeDays ?? told.get(supply.id) ?? 0)
+    const { from, ...lead } = leadTimeFrom(days, supply.leadTimeDays ?? told.get(supply.id)?.least ?? 0)
     const { z, safety, point } = reorderPoint({ meanPerDay, sdPerDay, ...lead }, level)
     const input = (name: string, value: number, unit: string, origin: Working["inputs"][number]["from"]) => ({
       name,
@@ -116,19 +117,6 @@ export function reorderPoints(studio: Studio): Reorder[] {
       },
     ]
   })
-}
-
-/** By supply: the shortest lead time among those who sell it. */
-function toldDays(studio: Studio): Map<number, number> {
-  const leadOf = new Map(sellers(studio).map((seller) => [seller.id, seller.leadTimeDays]))
-  const told = new Map<number, number>()
-  for (const row of studio.file.allText<{ supplyId: number; sellerId: number }>(
-    "SELECT DISTINCT pc.supply_id AS supplyId, o.seller_id AS sellerId FROM pack_content pc JOIN offer o ON o.pack_id = pc.pack_id",
-  )) {
-    const days = leadOf.get(row.sellerId) ?? 0
-    told.set(row.supplyId, Math.min(told.get(row.supplyId) ?? days, days))
-  }
-  return told
 }
 
 /** By supply: what can be used today and what is coming. */

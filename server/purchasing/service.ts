@@ -4,6 +4,7 @@ import { type OrderCost, orderCost, type SellerTerms } from "../domain/pack-mix.
 import type { BaseUnit } from "../domain/plan.ts"
 import {
   type AnswerBuy,
+  type AnswerShortfall,
   forecast,
   keepsOf,
   type OfferedSubstitute,
@@ -11,12 +12,14 @@ import {
 } from "../forecast/service.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { sellers as sellersOf, suppliesList } from "../supplies/service.ts"
+import { lastNeedFor } from "./horizon.ts"
 
 export {
   cancelPurchase,
   expectPurchase,
   type OpenPurchase,
   openPurchases,
+  orderFromSeller,
   orderPacks,
   type PurchaseInput,
 } from "./purchases.ts"
@@ -59,6 +62,8 @@ export interface SellerList {
 export interface ShoppingList {
   today: IsoDate
   sellers: SellerList[]
+  /** short too, but it can be ordered after the horizon, by name */
+  later: string[]
   /** on no list, since no pack of it has a price */
   nobodySells: Reason[]
   costMicro: number
@@ -70,10 +75,12 @@ const NO_TERMS: SellerTerms = { minimumMicro: null, shippingMicro: 0, freeFromMi
  * What to buy, by seller: whole packs for what runs short of the plans, and so much more that the minimum is still
  * there when all is made.
  * What is ordered and expected is on the list no more.
+ *
+ * @param horizon in days: only what has to be ordered by then, see `lastNeedFor`; null: all that is planned
  */
-export function shoppingList(studio: Studio): ShoppingList {
+export function shoppingList(studio: Studio, horizon: number | null = null): ShoppingList {
   const today = todayOf(studio)
-  const reasons = reasonsFor(studio)
+  const { reasons, later } = reasonsFor(studio, lastNeedFor(studio, today, horizon))
   const leadOf = new Map(suppliesList(studio).map((supply) => [supply.id, supply.leadTimeDays]))
   const { buys, nobodySells } = whatToBuyHere(
     studio,
@@ -100,17 +107,31 @@ export function shoppingList(studio: Studio): ShoppingList {
   return {
     today,
     sellers: [...sellers.values()],
+    later,
     nobodySells: reasons.filter((reason) => nobodySells.includes(reason.supplyId)),
     costMicro: [...sellers.values()].reduce((sum, list) => sum + list.order.totalMicro, 0),
   }
 }
 
-function reasonsFor(studio: Studio): Reason[] {
+function reasonsFor(
+  studio: Studio,
+  lastNeed: ReturnType<typeof lastNeedFor>,
+): { reasons: Reason[]; later: string[] } {
   const answer = forecast(studio)
   const short = new Map(answer.shortfalls.map((one) => [one.supplyId, one]))
-  const reasons = suppliesList(studio).flatMap((supply): Reason[] => {
-    const lack = short.get(supply.id)
-    const left = Math.max(0, answer.leftAfter.get(supply.id) ?? 0)
+  const supplies = suppliesList(studio)
+  const until = new Map(supplies.map((supply) => [supply.id, lastNeed(supply)]))
+  const neededLater = new Map<number, number>()
+  for (const { supplyId, on, amount } of answer.needs) {
+    if (isAfter(on, until.get(supplyId) ?? null))
+      neededLater.set(supplyId, (neededLater.get(supplyId) ?? 0) + amount)
+  }
+  const later: string[] = []
+  const reasons = supplies.flatMap((supply): Reason[] => {
+    const all = short.get(supply.id)
+    const lack = all && upTo(all, until.get(supply.id) ?? null)
+    if (all && !lack) later.push(supply.name)
+    const left = Math.max(0, (answer.leftAfter.get(supply.id) ?? 0) + (neededLater.get(supply.id) ?? 0))
     const belowMinimum = Math.max(0, supply.minimumAmount - left)
     const missing = lack?.missing ?? 0
     if (missing + belowMinimum === 0) return []
@@ -130,7 +151,22 @@ function reasonsFor(studio: Studio): Reason[] {
     ]
   })
   const order = (reason: Reason) => reason.neededOn ?? "~"
-  return reasons.sort((a, b) =>
-    order(a) < order(b) ? -1 : order(a) > order(b) ? 1 : a.supplyId - b.supplyId,
-  )
+  return {
+    reasons: reasons.sort((a, b) =>
+      order(a) < order(b) ? -1 : order(a) > order(b) ? 1 : a.supplyId - b.supplyId,
+    ),
+    later,
+  }
+}
+
+/** A shortfall as far as it lies before some day; null: all of it comes later. */
+function upTo(short: AnswerShortfall, last: IsoDate | null): AnswerShortfall | null {
+  const days = short.days.filter(({ on }) => !isAfter(on, last))
+  return days.length === 0
+    ? null
+    : { ...short, days, missing: days.reduce((sum, { missing }) => sum + missing, 0) }
+}
+
+function isAfter(on: IsoDate, last: IsoDate | null): boolean {
+  return last !== null && on > last
 }

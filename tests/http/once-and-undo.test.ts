@@ -174,11 +174,12 @@ const FORMS: Record<string, Form> = {
     path: () => "/shopping/ordered",
     fields: () => ({
       sellerId: String(known.far),
-      packId: String(known.packs.lids),
-      count: "3",
+      "lines[0][packId]": String(known.packs.lids),
+      "lines[0][on]": "on",
+      "lines[0][count]": "3",
       expectedOn: "2026-12-11",
     }),
-    other: { count: "4" },
+    other: { "lines[0][count]": "4" },
     says: "Ordered 3 × Lids, bag of 12 from Far away, expected Fri 11 Dec",
   },
   "packs expected on another day": {

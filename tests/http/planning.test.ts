@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from "vitest"
 import { forecastRoutes } from "../../server/forecast/routes.ts"
 import { historyRoutes } from "../../server/history/routes.ts"
+import { reverse } from "../../server/ledger/reverse.ts"
 import { ordersRoutes } from "../../server/orders/routes.ts"
 import { addOrder, orderById, ordersList } from "../../server/orders/service.ts"
 import { purchasingRoutes } from "../../server/purchasing/routes.ts"
@@ -234,13 +235,25 @@ describe("orders", () => {
   })
 })
 
+/** What the shopping list sends: packs of a seller, ticked. */
+const buying = (sellerId: number, lines: readonly (readonly [packId: number, count: number])[]) => ({
+  sellerId: String(sellerId),
+  ...Object.fromEntries(
+    lines.flatMap(([packId, count], n) => [
+      [`lines[${n}][packId]`, String(packId)],
+      [`lines[${n}][on]`, "on"],
+      [`lines[${n}][count]`, String(count)],
+    ]),
+  ),
+})
+
 describe("shopping", () => {
   test("the list by seller; ticked as ordered it counts as coming and leaves the list", async () => {
     plan(40)
     const list = await here.get("/shopping")
     expect(list.text).toContain("2 packs from 1 seller, $12.00 in all. Order the first by Sat 5 Dec.")
     expect(list.text).toContain("To Far away:\n2 x Lids, bag of 12")
-    const order = { sellerId: String(known.far), packId: String(known.packs.lids), count: "2", key: key() }
+    const order = { ...buying(known.far, [[known.packs.lids, 2]]), key: key() }
     const ordered = await here.post("/shopping/ordered", { ...order, expectedOn: "2026-12-04" })
     expect(ordered.status).toBe(303)
     await here.post("/shopping/ordered", { ...order, expectedOn: "2026-12-04" })
@@ -268,6 +281,40 @@ describe("shopping", () => {
     changeSeller(studio, known.far, far)
   })
 
+  test("what is ordered from a seller in one go is one step, and its undo takes all of it back", async () => {
+    const order = buying(known.near, [
+      [known.packs.lids, 2],
+      [known.packs.kit, 1],
+    ])
+    const sent = await post("/shopping/ordered", { ...order, expectedOn: "2026-12-04", horizon: "30" })
+    expect(sent.headers.location).toMatch(/^\/shopping\?horizon=30/)
+    expect(openPurchases(studio)).toHaveLength(2)
+    const page = await here.get("/shopping")
+    expect(words(page.text)).toContain("It came: receive from Near & Co")
+    const last = studio.file.firstText<{ id: number; summary: string }>(
+      "SELECT id, summary FROM action ORDER BY id DESC LIMIT 1",
+    )!
+    expect(last.summary).toBe("Ordered 2 × Lids, bag of 12; 1 × Clear kit from Near & Co, expected Fri 4 Dec")
+    reverse(studio, someone(), last.id)
+    expect(openPurchases(studio)).toEqual([])
+  })
+
+  test("the list looks as far ahead as is asked: what can be ordered later stands there by name", async () => {
+    plan(40, "2026-12-20")
+    plan(60, "2027-03-20")
+    const missing = async (horizon: string) => {
+      const page = await here.get(`/shopping?horizon=${horizon}`)
+      return /(\d+) pcs missing from \w+ \d+ \w+/.exec(words(page.text))?.[1]
+    }
+    const [near, all] = [await missing("30"), await missing("all")]
+    expect(Number(near)).toBeGreaterThan(0)
+    expect(Number(all)).toBeGreaterThan(Number(near))
+    expect(await missing("nonsense")).toBe(all)
+    // needed on 15 Dec; the slower seller takes ten days, so a fortnight ahead it must be ordered as well
+    expect(await missing("14")).toBe(near)
+    expect((await here.get("/shopping.csv?horizon=30")).text).not.toBe((await here.get("/shopping.csv")).text)
+  })
+
   test("the list goes out as a table", async () => {
     plan(40)
     const csv = await here.get("/shopping.csv")
@@ -292,16 +339,13 @@ describe("shopping", () => {
   test.each([
     [{ expectedOn: "2026-11-30" }, "before it is ordered"],
     [{ expectedOn: "soon" }, "not a date"],
-    [{ count: "0" }, "whole number"],
-    [{ packId: "999" }, "Choose the pack"],
+    [{ "lines[0][count]": "0" }, "whole number"],
+    [{ "lines[0][packId]": "999" }, "Choose the pack"],
+    [{ "lines[0][on]": "" }, "Tick what is ordered first."],
+    [{ horizon: "7" }, "choose one"],
     [{ sellerId: "999" }, "who it is ordered from"],
   ])("ordered with %j is refused in a sentence", async (wrong, sentence) => {
-    const good = {
-      sellerId: String(known.near),
-      packId: String(known.packs.lids),
-      count: "1",
-      expectedOn: "2026-12-04",
-    }
+    const good = { ...buying(known.near, [[known.packs.lids, 1]]), expectedOn: "2026-12-04" }
     const page = await post("/shopping/ordered", { ...good, ...wrong })
     expect(page.status).toBe(422)
     expect(page.text).toContain(sentence)
