@@ -10,6 +10,7 @@ import { type FormState, idParam } from "../web/forms.ts"
 import { Coat } from "./forms.ts"
 import { readMeasured } from "./measured-form.ts"
 import { measuringView } from "./measuring-view.ts"
+import { dueFor } from "./passes.ts"
 import { recoatOf, withScuffing } from "./recoat.ts"
 import { inRoom, readRoom, roomOn, roomProposed } from "./room.ts"
 import { sayOf } from "./say.ts"
@@ -22,6 +23,7 @@ import {
   passFor,
   type ScuffRecipe,
   scuffRecipe,
+  wentOn,
 } from "./service.ts"
 import { shortPage } from "./short-page.ts"
 import { canBeStripped } from "./strip.ts"
@@ -38,7 +40,7 @@ export function batchPage(studio: Studio, req: Request, state: FormState | null)
   const inWork = cups.filter((cup) => cup.state === "in work").length
   return {
     title: `${plan.designName}, batch ${batch.id}`,
-    lead: next === null ? "Every cup of this batch is finished." : leadOf(batch),
+    lead: leadOf(batch),
     back: { to: "/batches", label: "Batches" },
     batchId,
     startedOn: batch.startedOn,
@@ -62,11 +64,21 @@ export function batchPage(studio: Studio, req: Request, state: FormState | null)
     short: state && shortCoat(studio, batch, req, state),
     ...toDo(studio, batch, state),
     inWork,
+    room: roomView(studio, state),
+    again: againChoices(studio, batch, state),
     strip: stripChoices(batch),
+    wentOn: wentOn(studio, batchId).map((one) => ({
+      ...one,
+      isOut: one.fromBatchId === batchId,
+      cups: one.serials.join(", "),
+    })),
   }
 }
 
 function leadOf({ next, cups }: BatchProgress): string {
+  if (cups.length === 0) return "No cup is in this batch any more."
+  const inWork = cups.some((cup) => cup.state === "in work")
+  if (next === null) return inWork ? "Every layer is on." : "Every cup of this batch is finished."
   return `Next: ${next?.layer.name} on ${next?.cups.length} of ${cups.length} ${cups.length === 1 ? "cup" : "cups"}.`
 }
 
@@ -98,12 +110,7 @@ function toDo(studio: Studio, batch: BatchProgress, state: FormState | null) {
       scuff: late === 0 ? null : { cups: late, minutes: recipe.minutes, isEmpty: recipe.uses.length === 0 },
       ...measuringOf(plan, layer, next.cups.length, state),
       takes: takingView(studio, taking, now, on),
-      room: {
-        ...roomProposed(studio),
-        said: room && sayRoom(room, settingsOf(studio).units),
-        isOpen: state?.problems.some(({ field }) => /^(?:room|photo)/.test(field ?? "")) ?? false,
-        problem: layer ? roomProblem(plan, layer.pass, measuresOf(studio)) : null,
-      },
+      roomProblem: layer ? roomProblem(plan, layer.pass, measuresOf(studio)) : null,
       cautions: cautionsOf(studio, next.layer, layer?.need.mixes ?? [], late > 0 ? recipe : null),
     },
     later: takingView(
@@ -161,6 +168,47 @@ function cautionsOf(
   })
 }
 
+/** What the room's fields begin with, and as it is said. */
+function roomView(studio: Studio, state: FormState | null) {
+  const room = roomOn(studio, todayOf(studio))
+  return {
+    ...roomProposed(studio),
+    said: room && sayRoom(room, settingsOf(studio).units),
+    /** unfolded while something typed there is in the way */
+    isOpen: state?.problems.some(({ field }) => /^(?:room|photo)/.test(field ?? "")) ?? false,
+  }
+}
+
+/** Cups that can have one more coat of the layer that is on top of them; null: none. */
+function againChoices(studio: Studio, batch: BatchProgress, state: FormState | null) {
+  const { plan } = batch
+  const cups = batch.cups.filter((cup) => cup.state === "in work" && cup.layersDone > 0)
+  if (cups.length === 0) return null
+  const layers = plan.layers.filter(({ position }) => cups.some((cup) => cup.layersDone === position))
+  const at = studio.now().toString()
+  const late = layers.flatMap(
+    ({ position }) =>
+      recoatOf(
+        batch,
+        cups.filter((cup) => cup.layersDone === position),
+        at,
+      )?.late ?? [],
+  ).length
+  const { minutes } = scuffRecipe(studio)
+  return {
+    several: layers.length > 1,
+    cups: cups.map(({ id, serial, layersDone }) => ({
+      id,
+      serial,
+      layer: plan.layers.find(({ position }) => position === layersDone)?.name ?? "",
+      chosen: layers.length === 1,
+    })),
+    layers: layers.map((layer) => ({ value: layer.position, label: `${layer.position}. ${layer.name}` })),
+    scuff: late === 0 ? null : { cups: late, minutes },
+    isOpen: state?.form === "again",
+  }
+}
+
 /** What can be stripped and coated again; null when nothing can. */
 function stripChoices({ plan, cups }: BatchProgress) {
   const eligible = cups.filter(canBeStripped)
@@ -179,18 +227,17 @@ function stripChoices({ plan, cups }: BatchProgress) {
 /** What to answer when a layer was refused because the shelf is short. */
 function shortCoat(studio: Studio, batch: BatchProgress, req: Request, state: FormState) {
   const form = Coat.safeParse(req.body)
-  if (!form.success || batch.next === null || !req.path.endsWith("/coat")) return null
-  const { scuff, answers, cupIds } = form.data
-  const { layer, cups } = batch.next
-  const due = cups.filter((cup) => cupIds?.includes(cup.id) ?? true)
-  if (due.length === 0) return null
+  if (!form.success || !req.path.endsWith("/coat")) return null
+  const { scuff, answers, cupIds, position, again } = form.data
   try {
+    const { layer, cups: due } = dueFor(batch, position, cupIds, again)
     const read = readMeasured(batch.plan, layer.position, form.data)
     const measured = measuredWith(read, sayOf(studio, answers).insteadOf ?? [])
     const room = readRoom(studio, form.data)
     const at = studio.now().toString()
     const passesOf = (of: BatchProgress) => {
-      const pass = { ...passFor(of, of.next?.layer ?? layer, due), measured, room }
+      const mine = of.plan.layers.find((one) => one.position === layer.position) ?? layer
+      const pass = { ...passFor(of, mine, due), measured, room }
       return withScuffing(of, [pass], at, scuff, scuffRecipe(studio))
     }
     return shortPage(studio, batch, { step: "coat", passesOf, answers }, state)

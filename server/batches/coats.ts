@@ -44,7 +44,7 @@ export interface CoatUse {
 
 const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
 
-/** The coats of one layer of a batch that stand, the earliest first. */
+/** The coats of one layer that stand and were put on in a batch or are on cups of it, the earliest first. */
 export function coatsOf(studio: Studio, plan: Plan, batchId: number, position: number): WrittenCoat[] {
   const { file } = studio
   const systems = new Map(
@@ -67,8 +67,10 @@ export function coatsOf(studio: Studio, plan: Plan, batchId: number, position: n
            SELECT f.left_ul FROM mix_left f WHERE f.coat_id = c.id AND ${LIVE("f.action_id")} ORDER BY f.id DESC LIMIT 1
          ) AS left_ul
        FROM coat c JOIN action a ON a.id = c.action_id JOIN layer l ON l.id = c.layer_id LEFT JOIN mix x ON x.coat_id = c.id
-       WHERE c.batch_id = ? AND l.position = ? AND c.scuff_min IS NULL AND ${LIVE("a.id")} ORDER BY c.id`,
-      [batchId, position],
+       WHERE (c.batch_id = ? OR c.id IN (
+           SELECT o.coat_id FROM cup u JOIN coat_cup o ON o.cup_id = u.id WHERE u.batch_id = ?
+         )) AND l.position = ? AND c.scuff_min IS NULL AND ${LIVE("a.id")} ORDER BY c.id`,
+      [batchId, batchId, position],
     )
     .map((row) => {
       const uses = usesOf(studio, row.id)

@@ -44,6 +44,8 @@ export const Coat = z.object({
   weighed,
   asPoured,
   scuff,
+  /** one more coat of a layer that is on */
+  again: checkbox,
   ...roomFields,
   /** kept before, by the page's script */
   photo: orEmpty(chosen("The photo")),
@@ -53,6 +55,7 @@ export const Instead = z.object({
   key: idempotencyKey,
   insteadOf: z.string("Choose what is used.").regex(/^[1-9]\d{0,14}:\d{1,15}$/, "Choose what is used."),
 })
+export const Apart = z.object({ key: idempotencyKey, cupIds })
 export const CupPhoto = z.object({ key: idempotencyKey, photo: chosen("The photo") })
 export const Scrap = z.object({ key: idempotencyKey, cupId: id })
 

@@ -35,21 +35,32 @@ export function passFor(batch: BatchProgress, layer: Layer, cups: readonly CupPr
   }
 }
 
-/** The layer and the cups that wait for it. @param only of these, some */
+/**
+ * The layer and the cups that wait for it.
+ *
+ * @param only of these, some
+ * @param again one more coat of it on purpose, on cups that have it on top
+ * @throws {Refusal} no such layer; one of the cups is not due for it, or none is
+ */
 export function dueFor(
   batch: BatchProgress,
   position: number,
   only: readonly number[] | null,
+  again = false,
 ): { layer: Layer; cups: CupProgress[] } {
   const layer = batch.plan.layers.find((one) => one.position === position)
   if (!layer) throw new Refusal("This design has no such layer.", { status: 404 })
-  const cups = batch.cups.filter((cup) => cup.state === "in work" && cup.layersDone === position - 1)
+  const cups = batch.cups.filter(
+    (cup) => cup.state === "in work" && cup.layersDone === (again ? position : position - 1),
+  )
   if (only?.length === 0) throw new Refusal("Choose the cups first.", { field: "cupIds" })
   const chosen = only === null ? cups : cups.filter((cup) => only.includes(cup.id))
   if (only !== null && chosen.length !== new Set(only).size) {
-    throw new Refusal(`One of the cups you chose is not waiting for ${layer.name}.`, { status: 409 })
+    const why = again ? `does not have ${layer.name} on top` : `is not waiting for ${layer.name}`
+    throw new Refusal(`One of the cups you chose ${why}.`, { field: "position", status: 409 })
   }
   if (chosen.length > 0) return { layer, cups: chosen }
+  if (again) throw new Refusal(`No cup in work has ${layer.name} on top.`, { field: "position", status: 409 })
   const waiting = batch.cups.some((cup) => cup.state === "in work" && cup.layersDone < position - 1)
   throw new Refusal(
     waiting

@@ -13,7 +13,7 @@ export interface CupProgress {
   state: CupState
   /** the highest layer it has, 0 for none */
   layersDone: number
-  /** when its highest layer was put on; null while it has none */
+  /** when its highest layer was last put on; null while it has none */
   coatedAt: string | null
   /** the blank was taken from the shelf for it: so it is once, however often its layers come off again */
   hasBlank: boolean
@@ -99,9 +99,9 @@ function layersOfCups(studio: Studio, batchId: number) {
   const begun = new Set<number>()
   for (const row of studio.file.allText<{ cup_id: number; position: number; at: string; strips: number }>(
     `SELECT cc.cup_id, l.position, a.happened_at AS at, 0 AS strips, a.id AS action_id
-     FROM coat c JOIN action a ON a.id = c.action_id
-       JOIN layer l ON l.id = c.layer_id JOIN coat_cup cc ON cc.coat_id = c.id
-     WHERE c.batch_id = :batch AND ${LIVE} a.id)
+     FROM cup u JOIN coat_cup cc ON cc.cup_id = u.id JOIN coat c ON c.id = cc.coat_id
+       JOIN action a ON a.id = c.action_id JOIN layer l ON l.id = c.layer_id
+     WHERE u.batch_id = :batch AND ${LIVE} a.id)
      UNION ALL
      SELECT s.cup_id, s.from_position, a.happened_at, 1, a.id
      FROM strip s JOIN cup u ON u.id = s.cup_id JOIN action a ON a.id = s.action_id
@@ -118,6 +118,13 @@ function layersOfCups(studio: Studio, batchId: number) {
     }
     for (const position of mine.keys()) if (position >= row.position) mine.delete(position)
   }
+  // what was used once a batch is used up for it, even when the cups went on in another
+  for (const { position } of studio.file.allText<{ position: number }>(
+    `SELECT DISTINCT l.position FROM coat c JOIN layer l ON l.id = c.layer_id
+     WHERE c.batch_id = ? AND ${LIVE} c.action_id)`,
+    [batchId],
+  ))
+    begun.add(position)
   return { has, begun }
 }
 

@@ -58,7 +58,10 @@ export function withScuffing(
 ): Pass[] {
   return passes.map((pass) => {
     const next = batch.cups.filter(
-      (cup) => pass.cupIds.includes(cup.id) && cup.layersDone === pass.layer.position - 1,
+      (cup) =>
+        pass.cupIds.includes(cup.id) &&
+        // the layer before it, or for one more coat the layer itself
+        (cup.layersDone === pass.layer.position - 1 || cup.layersDone === pass.layer.position),
     )
     const recoat = recoatOf(batch, next, at)
     if (recoat === null || recoat.late.length === 0 || wanted === false) return pass

@@ -3,10 +3,11 @@ import { designs } from "../designs/service.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { codeParam, type FormState, formPage, formPost, idParam } from "../web/forms.ts"
 import { actorOf } from "./actor.ts"
+import { apartPage } from "./apart-page.ts"
 import { batchPage } from "./batch-page.ts"
 import { coatsOf } from "./coats.ts"
 import { finishPage, readOutcomes } from "./finish-page.ts"
-import { Coat, CupPhoto, Finish, Instead, Measure, Scrap, Start, Strip } from "./forms.ts"
+import { Apart, Coat, CupPhoto, Finish, Instead, Measure, Scrap, Start, Strip } from "./forms.ts"
 import { learnedPage } from "./learned-page.ts"
 import { lowSentences } from "./low.ts"
 import { readMeasured, readMeasuredBefore } from "./measured-form.ts"
@@ -20,10 +21,12 @@ import {
   batchProgress,
   coatLayer,
   finishBatch,
+  joinBatch,
   measureCoats,
   openBatches,
   pastBatches,
   scrapCups,
+  splitBatch,
   startBatch,
   stripCups,
   takeInsteadOf,
@@ -86,11 +89,12 @@ export function batchesRoutes(studio: Studio): Router {
       form: Coat,
       save: (form, req, res) => {
         const batchId = idParam(req)
-        const { position, cupIds, scuff } = form
+        const { position, cupIds, scuff, again } = form
         const measured = readMeasured(batchProgress(studio, batchId).plan, position, form)
         const room = readRoom(studio, form)
         const say = sayOf(studio, form.answers)
-        const input = { batchId, position, cupIds, measured, scuff, say, room, photoId: form.photo }
+        const more = { room, again, photoId: form.photo }
+        const input = { batchId, position, cupIds, measured, scuff, say, ...more }
         const done = coatLayer(studio, actorOf(res, form), input)
         const also = [...done.answer.remarks, ...lowSentences(studio, done.answer.low)]
         res.saved(`Done. ${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId, also })
@@ -126,10 +130,52 @@ export function batchesRoutes(studio: Studio): Router {
     },
     page,
   )
+  apartRoutes(router, studio)
   cupPhotoRoute(router, studio)
   finishRoutes(router, studio)
   measureRoutes(router, studio)
   return router
+}
+
+/** Cups that go on as a batch of their own, or in another batch. */
+function apartRoutes(router: Router, studio: Studio): void {
+  const page = {
+    view: "batches/apart",
+    show: (req: Request, state: FormState | null) => apartPage(studio, req, state),
+  }
+  router.get("/batches/:id/apart", (req, res) => {
+    res.page(page.view, page.show(req, null))
+  })
+  router.get(["/batches/:id/split", "/batches/:id/join"], (req, res) => {
+    res.redirect(302, `/batches/${idParam(req)}/apart`)
+  })
+  formPost(
+    router,
+    {
+      path: "/batches/:id/split",
+      form: Apart,
+      save: (form, req, res) => {
+        const batchId = idParam(req)
+        const done = splitBatch(studio, actorOf(res, form), { batchId, cupIds: form.cupIds ?? [] })
+        const undo = { undo: done.actionId, undoTo: `/batches/${batchId}` }
+        res.saved(`${done.summary}.`, { to: `/batches/${done.answer.batchId}`, ...undo })
+      },
+    },
+    page,
+  )
+  formPost(
+    router,
+    {
+      path: "/batches/:id/join",
+      form: Apart,
+      save: (form, req, res) => {
+        const batchId = idParam(req)
+        const done = joinBatch(studio, actorOf(res, form), { batchId, cupIds: form.cupIds ?? [] })
+        res.saved(`${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId })
+      },
+    },
+    page,
+  )
 }
 
 /** A photo of one cup, whenever it is taken. */

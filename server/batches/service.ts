@@ -16,6 +16,7 @@ import { withInsteadOf, writeInsteadOf } from "./substitutes.ts"
 import type { InsteadOf, Say } from "./take.ts"
 import { takeAndWrite } from "./write.ts"
 
+export { joinBatch, mayJoin, splitBatch, type WentOn, wentOn } from "./apart.ts"
 export { batchSubstitutes } from "./batch-plan.ts"
 export { coatsOf } from "./coats.ts"
 export { cupCosts } from "./cost.ts"
@@ -82,6 +83,8 @@ export interface CoatInput {
   measured?: Measured | null
   /** cups past their latest recoat are scuffed and wiped first; false: they were coated in time, noted later */
   scuff?: boolean | undefined
+  /** one more coat of the layer on purpose, on cups that have it on top */
+  again?: boolean
   /** where it was put on, if that was said */
   room?: Room | null
   /** a picture of it */
@@ -101,7 +104,7 @@ export function coatLayer(studio: Studio, by: Actor, input: CoatInput): Done<Coa
     const before = batchProgress(studio, input.batchId)
     writeInsteadOf(studio, now, before, insteadOf)
     const batch = withInsteadOf(studio, before, insteadOf)
-    const { layer, cups } = dueFor(batch, input.position, input.cupIds ?? null)
+    const { layer, cups } = dueFor(batch, input.position, input.cupIds ?? null, input.again)
     const { room = null } = input
     const measured = measuredWith(input.measured ?? null, insteadOf)
     const pass = { ...passFor(batch, layer, cups), measured, room }
@@ -110,7 +113,7 @@ export function coatLayer(studio: Studio, by: Actor, input: CoatInput): Done<Coa
     if (input.photoId) addMakingPhotos(now, input.photoId, { coatIds })
     if (room) remarks.push(...roomRemarks(room, layer.kind))
     return {
-      summary: `${layer.name}: ${cups.length} ${cups.length === 1 ? "cup" : "cups"} of ${batch.plan.designName}`,
+      summary: `${layer.name}${input.again ? ", one more coat" : ""}: ${cups.length} ${cups.length === 1 ? "cup" : "cups"} of ${batch.plan.designName}`,
       answer: { cups: cups.length, low, remarks },
     }
   })

@@ -16,7 +16,7 @@ import { EMPTIES_OFFERED, type Missing, type Pass, type Say, type Taking, take }
 
 /** Fields of a refused form that its answer sends along again. */
 const CARRIED =
-  /^(?:position|good|happenedAt|cupIds|answers\[|outcomes\[|poured\[|weighed\[|asPoured|scuff|room|photo)/
+  /^(?:position|good|happenedAt|cupIds|answers\[|outcomes\[|poured\[|weighed\[|asPoured|scuff|again|room|photo)/
 
 /** A form that was refused: which step, and what the person answered so far. */
 interface Asked {

@@ -58,7 +58,9 @@ interface InWork {
 const IN_WORK = `SELECT batch_id, version_id, order_line_id, substr(last, 1, 6) - 100000 AS done, count(*) AS cups,
     min(substr(last, 7)) AS first_at, max(substr(last, 7)) AS last_at, (
     SELECT coalesce(max(l.position), 0) FROM coat k JOIN layer l ON l.id = k.layer_id
-    WHERE k.batch_id = w.batch_id AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = k.action_id)
+    WHERE (k.batch_id = w.batch_id OR k.id IN (
+        SELECT o.coat_id FROM cup u JOIN coat_cup o ON o.cup_id = u.id WHERE u.batch_id = w.batch_id
+      )) AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = k.action_id)
   ) AS begun FROM (
     SELECT c.batch_id, b.version_id, c.order_line_id, (
       SELECT coalesce(max((100000 + l.position) || a.happened_at), '100000')

@@ -10,11 +10,7 @@ export function startBatch(
   batch: { versionId: number; cups: number; note: string },
 ): { batchId: number; cups: { id: number; serial: string }[] } {
   const { file } = act
-  const batchId = file.insert("batch", {
-    action_id: act.actionId,
-    version_id: batch.versionId,
-    note: batch.note,
-  })
+  const batchId = addBatch(act, batch)
   file.runText("UPDATE design_version SET frozen = 1 WHERE id = ? AND frozen = 0", [batch.versionId])
   const cups = Array.from({ length: batch.cups }, () => {
     const serial = cupSerial(nextId(file, "cup"))
@@ -23,6 +19,28 @@ export function startBatch(
     return { id, serial }
   })
   return { batchId, cups }
+}
+
+/** A batch without cups yet. @returns its id */
+export function addBatch(act: Act, batch: { versionId: number; note: string }): number {
+  return act.file.insert("batch", {
+    action_id: act.actionId,
+    version_id: batch.versionId,
+    note: batch.note,
+  })
+}
+
+/** A cup goes on in another batch; what it has on it stays with the batch in which that was put on. */
+export function moveCup(act: Act, cupId: number, toBatchId: number): void {
+  const cup = act.file.firstText<{ batch_id: number }>("SELECT batch_id FROM cup WHERE id = ?", [cupId])
+  if (!cup) throw new RangeError(`there is no cup ${cupId}`)
+  act.file.insert("cup_move", {
+    action_id: act.actionId,
+    cup_id: cupId,
+    from_batch_id: cup.batch_id,
+    to_batch_id: toBatchId,
+  })
+  act.file.runText("UPDATE cup SET batch_id = ? WHERE id = ?", [toBatchId, cupId])
 }
 
 /** Changes a cup's state, or the order line it is for (null: free again). */
@@ -44,7 +62,7 @@ export function changeCup(
   }
 }
 
-/** Works a cup's state and order line out again from the changes that still stand. */
+/** Works a cup's state, order line and batch out again from the changes that still stand. */
 export function refreshCup(act: Act, cupId: number): void {
   const last = <T>(column: "state" | "order_line_id") =>
     act.file.firstText<{ value: T }>(
@@ -58,6 +76,16 @@ export function refreshCup(act: Act, cupId: number): void {
     last<number>("order_line_id") || null,
     cupId,
   ])
+  const moves = act.file.allText<{ from_batch_id: number; to_batch_id: number; stands: number }>(
+    `SELECT from_batch_id, to_batch_id,
+       NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id) AS stands
+     FROM cup_move m WHERE cup_id = ? ORDER BY id`,
+    [cupId],
+  )
+  const [first] = moves
+  if (!first) return
+  const batchId = moves.findLast(({ stands }) => stands === 1)?.to_batch_id ?? first.from_batch_id
+  act.file.runText("UPDATE cup SET batch_id = ? WHERE id = ?", [batchId, cupId])
 }
 
 /** A cup's layers from a position on came off. */

@@ -127,7 +127,9 @@ function touchedBy(
       `SELECT DISTINCT c.supply_id AS id FROM mark m JOIN container c ON c.id = m.container_id
        WHERE m.action_id = :id AND m.kind IN ('benched', 'unbenched')`,
     ),
-    cups: ids("SELECT DISTINCT cup_id AS id FROM cup_change WHERE action_id = :id"),
+    cups: ids(
+      "SELECT cup_id AS id FROM cup_change WHERE action_id = :id UNION SELECT cup_id FROM cup_move WHERE action_id = :id",
+    ),
   }
 }
 
@@ -166,6 +168,24 @@ const RESTING: Record<string, string> = {
     WHERE mine.action_id = :id AND later.action_id > :id
     UNION SELECT later.action_id FROM strip mine JOIN cup_change later ON later.cup_id = mine.cup_id
     WHERE mine.action_id = :id AND later.state IS NOT NULL AND later.action_id > :id`,
+  "the cups went on in another batch after it": `
+    SELECT later.action_id FROM coat_cup mine_cup JOIN coat mine ON mine.id = mine_cup.coat_id
+      JOIN cup_move later ON later.cup_id = mine_cup.cup_id
+    WHERE mine.action_id = :id AND later.action_id > :id
+    UNION SELECT later.action_id FROM cup_change mine JOIN cup_move later ON later.cup_id = mine.cup_id
+    WHERE mine.action_id = :id AND mine.state IS NOT NULL AND later.action_id > :id
+    UNION SELECT later.action_id FROM strip mine JOIN cup_move later ON later.cup_id = mine.cup_id
+    WHERE mine.action_id = :id AND later.action_id > :id
+    UNION SELECT later.action_id FROM cup_move mine JOIN cup_move later ON later.cup_id = mine.cup_id
+    WHERE mine.action_id = :id AND later.action_id > :id`,
+  "the cups went on with their work in that batch": `
+    SELECT later.action_id FROM cup_move mine JOIN coat_cup cc ON cc.cup_id = mine.cup_id
+      JOIN coat later ON later.id = cc.coat_id
+    WHERE mine.action_id = :id AND later.action_id > :id
+    UNION SELECT later.action_id FROM cup_move mine JOIN cup_change later ON later.cup_id = mine.cup_id
+    WHERE mine.action_id = :id AND later.state IS NOT NULL AND later.action_id > :id
+    UNION SELECT later.action_id FROM cup_move mine JOIN strip later ON later.cup_id = mine.cup_id
+    WHERE mine.action_id = :id AND later.action_id > :id`,
   "it was measured after it": `
     SELECT later.action_id FROM coat mine JOIN coat_actual later ON later.coat_id = mine.id
     WHERE mine.action_id = :id AND later.action_id > :id

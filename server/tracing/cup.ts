@@ -63,6 +63,8 @@ export interface CupTrace {
   design: string
   version: number
   startedOn: IsoDate
+  /** when it went on in another batch than it was started in, the first first */
+  wentOn: { happenedAt: string; fromBatchId: number; toBatchId: number }[]
   order: { id: number; dueOn: IsoDate; buyer: string | null } | null
   costMicro: number
   layers: { position: number; name: string; kind: string; coats: CoatTrace[] }[]
@@ -91,8 +93,9 @@ export function traceCup(studio: Studio, serial: string): CupTrace {
     buyer: string | null
   }>(
     `SELECT c.id, c.serial, c.state, c.batch_id, v.id AS version_id, d.name AS design, v.number AS version,
-       a.happened_on AS started_on, o.id AS order_id, ol.due_on, y.name AS buyer
-     FROM cup c JOIN batch b ON b.id = c.batch_id JOIN action a ON a.id = b.action_id
+       (SELECT a.happened_on FROM cup_change h JOIN action a ON a.id = h.action_id WHERE h.cup_id = c.id
+          ORDER BY h.id LIMIT 1) AS started_on, o.id AS order_id, ol.due_on, y.name AS buyer
+     FROM cup c JOIN batch b ON b.id = c.batch_id
        JOIN design_version v ON v.id = b.version_id JOIN design d ON d.id = v.design_id
        LEFT JOIN order_line ol ON ol.id = c.order_line_id LEFT JOIN customer_order o ON o.id = ol.order_id
        LEFT JOIN buyer y ON y.id = o.buyer_id
@@ -119,6 +122,11 @@ export function traceCup(studio: Studio, serial: string): CupTrace {
     design: cup.design,
     version: cup.version,
     startedOn: cup.started_on,
+    wentOn: file.allText<CupTrace["wentOn"][number]>(
+      `SELECT a.happened_at AS happenedAt, m.from_batch_id AS fromBatchId, m.to_batch_id AS toBatchId
+       FROM cup_move m JOIN action a ON a.id = m.action_id WHERE m.cup_id = ? AND ${LIVE("a.id")} ORDER BY m.id`,
+      [cup.id],
+    ),
     order: cup.order_id === null ? null : { id: cup.order_id, dueOn: cup.due_on, buyer: cup.buyer },
     costMicro: all.reduce((sum, use) => sum + use.costMicro, 0),
     layers,

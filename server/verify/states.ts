@@ -58,6 +58,20 @@ const cups = queryRule(
   (row) => `It is said to be ${row.state ?? "not started"}; what was done with it says otherwise.`,
 )
 
+/** A cup is in the batch it was started in, or in the last that it went on in; each time it went from where it was. */
+const batches = queryRule(
+  "cups are in the batch they went on in",
+  `SELECT c.serial AS place, c.batch_id FROM cup c
+   WHERE c.batch_id <> coalesce(
+       (SELECT m.to_batch_id FROM cup_move m WHERE m.cup_id = c.id AND NOT ${undone("m.action_id")} ORDER BY m.id DESC LIMIT 1),
+       (SELECT m.from_batch_id FROM cup_move m WHERE m.cup_id = c.id ORDER BY m.id LIMIT 1),
+       (SELECT b.id FROM batch b JOIN cup_change h ON h.action_id = b.action_id WHERE h.cup_id = c.id ORDER BY h.id LIMIT 1),
+       c.batch_id)
+     OR EXISTS (SELECT 1 FROM cup_move m JOIN batch f ON f.id = m.from_batch_id JOIN batch t ON t.id = m.to_batch_id
+       WHERE m.cup_id = c.id AND f.version_id <> t.version_id)`,
+  (row) => `It is said to be in batch ${row.batch_id}; where it went on says otherwise.`,
+)
+
 const frozen = queryRule(
   "used designs are frozen",
   `SELECT d.name || ' version ' || v.number AS place FROM design_version v JOIN design d ON d.id = v.design_id
@@ -76,4 +90,4 @@ const substitutes = queryRule(
   (row) => `${row.other} stands in for it and is counted another way.`,
 )
 
-export const stateRules: readonly Rule[] = [held, bench, opened, places, cups, frozen, substitutes]
+export const stateRules: readonly Rule[] = [held, bench, opened, places, cups, batches, frozen, substitutes]

@@ -25,11 +25,19 @@ const sameSupply = queryRule(
   () => "A lot of another supply is said to be in it.",
 )
 
+/** The batch that a cup of coat c was in when it was coated: what was undone later stood then. */
+const BATCH_THEN = `coalesce(
+  (SELECT m.to_batch_id FROM cup_move m WHERE m.cup_id = u.id AND m.action_id < c.action_id
+     AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id AND r.id < c.action_id)
+   ORDER BY m.id DESC LIMIT 1),
+  (SELECT m.from_batch_id FROM cup_move m WHERE m.cup_id = u.id ORDER BY m.id LIMIT 1),
+  u.batch_id)`
 const coatCups = queryRule(
   "every coat is on a cup of its batch",
   `SELECT 'coat ' || c.id AS place FROM coat c
-   WHERE NOT EXISTS (SELECT 1 FROM coat_cup x JOIN cup u ON u.id = x.cup_id WHERE x.coat_id = c.id AND u.batch_id = c.batch_id)`,
-  () => "No cup of its batch has it.",
+   WHERE NOT EXISTS (SELECT 1 FROM coat_cup x WHERE x.coat_id = c.id)
+      OR EXISTS (SELECT 1 FROM coat_cup x JOIN cup u ON u.id = x.cup_id WHERE x.coat_id = c.id AND ${BATCH_THEN} <> c.batch_id)`,
+  () => "A cup that has it was in another batch then, or no cup has it.",
 )
 
 const coatLayers = queryRule(

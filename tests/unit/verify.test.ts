@@ -51,6 +51,8 @@ const BREAKS: Record<string, string> = {
   "cups follow their changes": "UPDATE cup SET state = 'returned' WHERE id = 1",
   "substitutes are counted alike":
     "UPDATE supply SET base_unit = 'mm2' WHERE id = (SELECT min(substitute_id) FROM supply_substitute)",
+  "cups are in the batch they went on in":
+    "UPDATE cup SET batch_id = (SELECT max(id) FROM batch WHERE id <> cup.batch_id) WHERE id = 1",
   "used designs are frozen":
     "UPDATE design_version SET frozen = 0 WHERE id = (SELECT version_id FROM batch LIMIT 1)",
   "every container knows its lots": "DELETE FROM container_lot WHERE container_id = 1",

@@ -45,6 +45,7 @@ export type CupState = "in work" | "good" | "second" | "scrapped"
 export interface Cup {
   id: number
   serial: string
+  /** the one it was started in */
   batchId: number
 }
 
@@ -65,6 +66,8 @@ export interface Deed {
   moves: Move[]
   marks: Mark[]
   cups: { cupId: number; state: CupState }[]
+  /** cups that went on in another batch */
+  wentOn: { cupId: number; batchId: number }[]
   coats: Coat[]
   undone: boolean
   undoes: number | null
@@ -198,8 +201,16 @@ export class Book {
     return Math.max(0, ...this.coatsOn(cupId).map(({ coat }) => coat.layer))
   }
 
+  /** The batch a cup is in: the last it went on in, or that of its start. */
+  batchOf(cup: Cup): number {
+    const moves = this.standing().flatMap((deed) => deed.wentOn)
+    return moves.filter((move) => move.cupId === cup.id).at(-1)?.batchId ?? cup.batchId
+  }
+
   cupsOf(batchId: number): Cup[] {
-    return [...this.cups.values()].filter((cup) => cup.batchId === batchId && this.cupState(cup.id) !== null)
+    return [...this.cups.values()].filter(
+      (cup) => this.batchOf(cup) === batchId && this.cupState(cup.id) !== null,
+    )
   }
 
   /** Cups with a coat from a bottle while the lot was in it. */

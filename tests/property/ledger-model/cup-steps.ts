@@ -1,5 +1,13 @@
 import { expect } from "vitest"
-import { coatLayer, finishBatch, type Say, scrapCups, startBatch } from "../../../server/batches/service.ts"
+import {
+  coatLayer,
+  finishBatch,
+  joinBatch,
+  type Say,
+  scrapCups,
+  splitBatch,
+  startBatch,
+} from "../../../server/batches/service.ts"
 import { type Bottle, type Cup, costOf, type Deed } from "./book.ts"
 import { dayFor, pick, pickTime } from "./choose.ts"
 import type { Shop } from "./shop.ts"
@@ -73,6 +81,39 @@ export class CoatLayer extends OnBatch {
   }
 }
 
+/** One more coat of the layer that cups have on top; not of the first, which a blank goes with. */
+export class CoatAgain extends OnBatch {
+  take(shop: Shop, say: (said: string) => void): void {
+    const { book } = shop
+    const [which = 0, nth = 0, when = 0, more = 0] = this.numbers
+    const { batchId, inWork } = this.pickBatch(shop, which)
+    const top = Math.max(0, ...inWork.map((cup) => book.layersDone(cup.id)))
+    const position = nth % 6 === 0 || top < 2 ? 2 + (nth % 2) : top
+    const on = inWork.filter((cup) => book.layersDone(cup.id) === position)
+    const cups = nth % 3 === 0 ? on.slice(0, 1) : on
+    const at = pickTime(shop, when)
+    const passes = [{ layer: position, cups }]
+    const heldMore = pickHeldMore(shop, passes, dayFor(shop, at), more)
+    const said = `one more coat of layer ${position} on ${cups.length} cups of batch ${batchId}${saidOf(heldMore)}`
+    say(said)
+    ask(shop, {
+      said,
+      at,
+      refused:
+        cups.length === 0 ? "no cup has it on top" : whyShort(shop, passes, dayFor(shop, at), heldMore),
+      service: (by) =>
+        coatLayer(shop.studio, by, {
+          batchId,
+          position,
+          cupIds: nth % 3 === 0 ? cups.map((cup) => cup.id) : null,
+          again: true,
+          say: { heldMore },
+        }),
+      keep: (deed) => keepCoats(shop, deed, passes, heldMore),
+    })
+  }
+}
+
 /** One cup or several thrown away where they stand. */
 export class Scrap extends OnBatch {
   take(shop: Shop, say: (said: string) => void): void {
@@ -89,6 +130,54 @@ export class Scrap extends OnBatch {
       refused: cups.length === 0 ? "no cup was chosen" : gone ? "a cup is not in work" : null,
       service: (by) => scrapCups(shop.studio, by, { batchId, cupIds: cups.map((cup) => cup.id) }),
       keep: (deed) => deed.cups.push(...cups.map((cup) => ({ cupId: cup.id, state: "scrapped" as const }))),
+    })
+  }
+}
+
+/** Some cups of a batch go on as a batch of their own; or all of them, which is refused. */
+export class Split extends OnBatch {
+  take(shop: Shop, say: (said: string) => void): void {
+    const [which = 0, some = 0] = this.numbers
+    const { batchId, inWork } = this.pickBatch(shop, which)
+    const cups = inWork.filter((_, index) => some % 5 === 0 || index % 2 === some % 2)
+    const said = `split ${cups.map((cup) => cup.serial).join(", ")} off batch ${batchId}`
+    say(said)
+    ask(shop, {
+      said,
+      refused:
+        cups.length === 0 ? "no cup was chosen" : cups.length === inWork.length ? "no cup would stay" : null,
+      service: (by) => splitBatch(shop.studio, by, { batchId, cupIds: cups.map((cup) => cup.id) }),
+      keep: (deed, answer) => {
+        shop.book.batches.push(answer.batchId)
+        deed.wentOn.push(...cups.map((cup) => ({ cupId: cup.id, batchId: answer.batchId })))
+      },
+    })
+  }
+}
+
+/** One cup, or all in work of another batch, go on in a batch; only with as many layers as those there. */
+export class Join extends OnBatch {
+  take(shop: Shop, say: (said: string) => void): void {
+    const { book } = shop
+    const [which = 0, other = 0, some = 0] = this.numbers
+    const { batchId, inWork } = this.pickBatch(shop, which)
+    const level = Math.min(...inWork.map((cup) => book.layersDone(cup.id)))
+    const others = [...book.cups.values()].filter(
+      (cup) => book.cupState(cup.id) === "in work" && book.batchOf(cup) !== batchId,
+    )
+    const fitting = others.filter((cup) => inWork.length > 0 && book.layersDone(cup.id) === level)
+    const from = other % 4 === 0 || fitting.length === 0 ? others : fitting
+    const one = from[other % Math.max(1, from.length)]
+    const cups = some % 2 === 0 ? from.filter((cup) => one && book.batchOf(cup) === book.batchOf(one)) : [one]
+    const chosen = cups.filter((cup) => cup !== undefined)
+    const said = `${chosen.map((cup) => cup.serial).join(", ")} go on in batch ${batchId}`
+    say(said)
+    const fits = chosen.length > 0 && chosen.every((cup) => fitting.includes(cup))
+    ask(shop, {
+      said,
+      refused: fits ? null : "no cup was chosen, or one cannot go on there",
+      service: (by) => joinBatch(shop.studio, by, { batchId, cupIds: chosen.map((cup) => cup.id) }),
+      keep: (deed) => deed.wentOn.push(...chosen.map((cup) => ({ cupId: cup.id, batchId }))),
     })
   }
 }

@@ -1,5 +1,5 @@
 import fc from "fast-check"
-import { CoatLayer, Finish, Scrap, Start } from "./cup-steps.ts"
+import { CoatAgain, CoatLayer, Finish, Join, Scrap, Split, Start } from "./cup-steps.ts"
 import { DaysPass, SendOldFormAgain, Undo } from "./history-steps.ts"
 import { OnTheShelf, Receive } from "./receiving-steps.ts"
 import {
@@ -36,8 +36,11 @@ const histories = fc.commands(
     ...some(Waste, 1),
     ...some(Start, 2),
     ...some(CoatLayer, 6),
+    ...some(CoatAgain, 2),
     ...some(Scrap, 1),
     ...some(Finish, 3),
+    ...some(Split, 2),
+    ...some(Join, 2),
     ...some(Undo, 5),
     ...some(DaysPass, 1),
     ...some(SendOldFormAgain, 1),

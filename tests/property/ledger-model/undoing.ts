@@ -61,7 +61,11 @@ export function leaveBenchIfEmpty(book: Book, deed: Deed, codes: Iterable<string
 }
 
 function cupsOf(deed: Deed): Set<number> {
-  return new Set([...deed.cups.map((one) => one.cupId), ...deed.coats.flatMap((coat) => coat.cupIds)])
+  return new Set([
+    ...deed.cups.map((one) => one.cupId),
+    ...deed.wentOn.map((one) => one.cupId),
+    ...deed.coats.flatMap((coat) => coat.cupIds),
+  ])
 }
 
 function isFilling(book: Book, move: Move): boolean {
