@@ -93,6 +93,17 @@ export interface DayStep extends PlannedStep {
   design: string
 }
 
+/** What of a supply is needed on a day, and for what. */
+export interface SupplyNeed {
+  on: IsoDate
+  amount: number
+  /** steady use: whatever is made; loose: a batch that belongs to no order; spare: cups that may be scrapped */
+  for: "line" | "spare" | "loose" | "steady"
+  /** null: of no order */
+  lineId: number | null
+  design: string | null
+}
+
 export interface Forecast {
   /** in the order in which they are served: by due date, then id */
   lines: readonly LineOutlook[]
@@ -104,6 +115,8 @@ export interface Forecast {
   takenFrom: ReadonlyMap<number, number>
   /** what of a supply's containers is used on each day */
   takes(supplyId: number): readonly { on: IsoDate; containerId: number; amount: number }[]
+  /** who needs how much of a supply on each day: adds up to `needs` */
+  neededBy(supplyId: number): readonly SupplyNeed[]
   /** what is done when, by start */
   steps: readonly DayStep[]
   /** cups that turn now, and until when, in minutes after today's midnight */
@@ -183,6 +196,11 @@ export function forecast(input: ForecastInput): Forecast {
     needs: netted.needs,
     takenFrom: netted.takenFrom,
     takes: netted.takes,
+    neededBy: (supplyId) =>
+      steps.flatMap(({ on, owner, need }) => {
+        const amount = need.totals.get(supplyId) ?? 0
+        return amount === 0 ? [] : [{ on, amount, ...ownerOf(owner) }]
+      }),
     // only the page that shows the days asks for them
     get steps() {
       const partOf = new Map(parts.flatMap((part) => (part.job ? [[part.job.job.id, part] as const] : [])))
@@ -209,6 +227,16 @@ export function forecast(input: ForecastInput): Forecast {
       const ready = plan.readyFrom(lineId, 1440 * daysBetween(input.today, day))
       return ready === null ? null : dayAt(input, ready)
     },
+  }
+}
+
+function ownerOf(owner: Owner): Pick<SupplyNeed, "for" | "lineId" | "design"> {
+  if (owner === STEADY) return { for: "steady", lineId: null, design: null }
+  const { line, work, kind } = owner
+  return {
+    for: line === null ? "loose" : kind === "spare" ? "spare" : "line",
+    lineId: line?.lineId ?? null,
+    design: work.plan.designName,
   }
 }
 

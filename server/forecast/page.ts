@@ -1,5 +1,5 @@
 import { designs } from "../designs/service.ts"
-import { plusDays } from "../domain/dates.ts"
+import { daysBetween, plusDays } from "../domain/dates.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { orderById } from "../orders/service.ts"
 import { pictureOf } from "./picture.ts"
@@ -12,6 +12,7 @@ import {
   whatIf,
 } from "./service.ts"
 import { shortRows } from "./short-rows.ts"
+import { turnerPicture } from "./turner-picture.ts"
 import {
   addsSentence,
   answerSentence,
@@ -29,6 +30,8 @@ export type Asked =
 
 /** Three weeks: what a buyer who names no day usually means; only to fill the field. */
 const USUAL_DAYS = 21
+/** Drawn of the turners. */
+const TURNER_DAYS = 35
 
 /** @param isRefused the question could not be read: the form stands open */
 export function forecastPage(studio: Studio, asked: Asked, isRefused = false) {
@@ -96,6 +99,8 @@ function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
     })),
     several: answer.asked.length > 1,
     adds: shortRows(answer.adds),
+    picture: pictureOf({ ...answer.with, shortfalls: answer.adds }),
+    turners: turnersOf(answer.with),
     costMicro: answer.costMicro,
     takesFrom: answer.takesFrom.map(({ line, fewer }) => ({
       orderId: line.orderId,
@@ -106,6 +111,13 @@ function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
     isDraft: order !== null,
     orderId: order?.orderId ?? null,
   }
+}
+
+/** The turners until all that is planned is turned; null: nothing is. */
+function turnersOf(answer: ForecastAnswer) {
+  const last = answer.steps.at(-1)?.on
+  if (last === undefined) return null
+  return turnerPicture(answer, Math.min(TURNER_DAYS, daysBetween(answer.today, last) + 2))
 }
 
 function headingOf(answer: WhatIf, orderId: number | null): string {

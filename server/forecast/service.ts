@@ -5,6 +5,7 @@ import {
   type Forecast,
   type LineOutlook,
   type Shortfall,
+  type SupplyNeed,
 } from "../domain/forecast.ts"
 import type { BaseUnit } from "../domain/plan.ts"
 import { daysUpTo, type ProjectedDay, projection } from "../domain/projection.ts"
@@ -169,6 +170,8 @@ export interface SupplyAnswer {
   today: IsoDate
   supply: Supply
   days: ProjectedDay[]
+  /** who needs it on each day */
+  needs: readonly (SupplyNeed & { orderId: number | null })[]
   shortfall: AnswerShortfall | null
 }
 
@@ -193,6 +196,10 @@ export function supplyForecast(studio: Studio, supplyId: number): SupplyAnswer {
     today,
     supply,
     days: projection(today, shelf, arrivals, result.takes(supplyId), days),
+    needs: result.neededBy(supplyId).map((need) => ({
+      ...need,
+      orderId: state.work.lines.find(({ open }) => open.lineId === need.lineId)?.orderId ?? null,
+    })),
     shortfall: answer.shortfalls.find((short) => short.supplyId === supplyId) ?? null,
   }
 }

@@ -1,4 +1,4 @@
-import { sayDate } from "../domain/dates.ts"
+import { type IsoDate, sayDate } from "../domain/dates.ts"
 import { formatAmount } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { type SupplyAnswer, supplyForecast } from "./service.ts"
@@ -18,8 +18,35 @@ export function supplyPage(studio: Studio, supplyId: number) {
     baseUnit: answer.supply.baseUnit,
     picture: supplyPicture(answer, units),
     shortfalls: answer.shortfall === null ? [] : shortRows([answer.shortfall]),
-    days: answer.days.filter((day, n) => n === 0 || day.received + day.used + day.expired > 0),
+    days: daysThatChange(answer),
   }
+}
+
+/** Today, and the days on which something comes, is needed or goes off. */
+function daysThatChange({ days, needs, shortfall }: SupplyAnswer) {
+  const missing = new Map(shortfall?.days.map((day) => [day.on, day.missing]))
+  return days
+    .map((day) => ({ ...day, missing: missing.get(day.on) ?? 0, needs: needsOn(day.on, needs) }))
+    .filter((day, n) => n === 0 || day.received + day.expired > 0 || day.needs.length > 0)
+}
+
+/** What is needed on a day, the same order and design once. */
+function needsOn(day: IsoDate, needs: SupplyAnswer["needs"]) {
+  const found = new Map<string, { amount: number; orderId: number | null; what: string }>()
+  for (const { on, amount, orderId, design, for: for_ } of needs) {
+    if (on !== day) continue
+    const what = WHAT_FOR[for_](design ?? "")
+    const key = `${orderId} ${what}`
+    found.set(key, { orderId, what, amount: (found.get(key)?.amount ?? 0) + amount })
+  }
+  return [...found.values()]
+}
+
+const WHAT_FOR: Record<SupplyAnswer["needs"][number]["for"], (design: string) => string> = {
+  line: (design) => design,
+  spare: (design) => `${design}, in case cups are scrapped`,
+  loose: (design) => `${design}, for no order`,
+  steady: () => "used every week whatever is made, on average",
 }
 
 function leadOf({ today, supply, days, shortfall }: SupplyAnswer, say: (amount: number) => string): string {

@@ -39,7 +39,11 @@ export function shoppingPage(studio: Studio, horizon: HorizonName = "all") {
       lines: seller.lines.map((line) => ({
         ...line,
         label: `${line.count} × ${line.pack}`,
-        why: line.reasons.map((reason) => `${say(reason)}; ${holdsWords(line, reason, units)}`),
+        why: line.reasons.map((reason) => ({
+          supplyId: reason.supplyId,
+          supply: reason.supply,
+          words: `${say(reason)}; ${holdsWords(line, reason, units)}`,
+        })),
         insteadOf: line.reasons.flatMap((reason) =>
           reason.substitutes.map((one) => offerWords(one, reason, units)),
         ),
@@ -49,7 +53,9 @@ export function shoppingPage(studio: Studio, horizon: HorizonName = "all") {
       terms: termsWords(seller.order, currency),
     })),
     nobodySells: list.nobodySells.map((reason) => ({
-      why: say(reason),
+      supplyId: reason.supplyId,
+      supply: reason.supply,
+      words: say(reason),
       insteadOf: reason.substitutes.map((one) => offerWords(one, reason, units)),
     })),
     coming: comingBySeller(studio, list.today),
@@ -79,7 +85,7 @@ function reasonWords(reason: Reason, today: IsoDate, units: UnitSystem): string 
       : `${amount(reason.missing)} missing from ${sayDate(reason.neededOn, today)}`
   const low =
     reason.belowMinimum === 0 ? "" : `${amount(reason.belowMinimum)} below its minimum when all is made`
-  return `${reason.supply}: ${[short, low].filter(Boolean).join(", ")}`
+  return [short, low].filter(Boolean).join(", ")
 }
 
 /** "3 packs hold 168 g": why so many. */

@@ -368,6 +368,10 @@ test("one supply over the days: when it runs short, in words, as a picture and d
   expect(page.status).toBe(200)
   expect(words(page.text)).toMatch(/Runs short on Tue 15 Dec: \d+ missing in all\./)
   expect(page.text).toMatch(/aria-label="\d+ today, 0 on \w+ \d+ \w+( 2027)?\. Runs short on Tue 15 Dec\."/)
+  // each day says who needs it, spare cups apart, and what is not there then
+  const order = ordersList(studio, ["planned"])[0]!.orderId
+  expect(words(page.text)).toContain(`order ${order} , Sea glass`)
+  expect(words(page.text)).toContain("Sea glass, in case cups are scrapped")
   expect((await here.get(`/forecast/supplies/${known.ids.blank}`)).text).toContain(
     "Enough for all that is planned",
   )

@@ -74,10 +74,15 @@ const orders = fc.array(
 test("needs of a forecast are exactly the sum of its plans' needs", () => {
   fc.assert(
     fc.property(orders, shelves, (lines, shelf) => {
-      const { needs } = ask({
+      const { needs, neededBy } = ask({
         lines: lines.map((one, i) => line(i + 1, plusDays(TODAY, one.days), one.cups, one.plan)),
         shelf,
       })
+      for (const { on, supplyId, amount } of needs) {
+        const own = neededBy(supplyId).filter((need) => need.on === on)
+        expect(own.reduce((total, need) => total + need.amount, 0)).toBe(amount)
+        expect(own.every((need) => need.lineId !== null && need.design !== null)).toBe(true)
+      }
       const sum = new Map<number, number>()
       for (const need of needs) sum.set(need.supplyId, (sum.get(need.supplyId) ?? 0) + need.amount)
       const expected = needTotals(lines.flatMap((one) => planNeed(one.plan, one.cups, fine)))
