@@ -3,8 +3,10 @@ import { z } from "zod"
 import { SUPPLY_KINDS } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { parseStudioCode } from "../domain/studio-code.ts"
-import type { Studio } from "../ledger/studio.ts"
-import { containerByCode, countFields, KINDS, placesOf, readCount } from "../shelf/service.ts"
+import { fieldUnit, formatAmount } from "../domain/units.ts"
+import { weightMg } from "../domain/weighing.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { containerByCode, countFields, KINDS, LEVELS, placesOf, readCount } from "../shelf/service.ts"
 import { by } from "../web/device.ts"
 import { checkbox, idempotencyKey, oneOf, optionalText, orEmpty, text } from "../web/fields.ts"
 import { codeParam, formPage, formPost, idParam } from "../web/forms.ts"
@@ -16,8 +18,8 @@ import {
   stocktake,
   stocktakes,
   whatOf,
-  worthCounting,
 } from "./service.ts"
+import { LATELY_DAYS, worthCounting } from "./worth.ts"
 
 const StartForm = z.object({
   key: idempotencyKey,
@@ -44,6 +46,7 @@ export function countingRoutes(studio: Studio): Router {
         kinds: KINDS,
         places: placesOf(studio).map((one) => one.place),
         worth: worthCounting(studio),
+        latelyDays: LATELY_DAYS,
       }
     },
     form: StartForm,
@@ -61,73 +64,39 @@ export function countingRoutes(studio: Studio): Router {
     },
   })
   router.get("/counting/:id", (req, res) => {
-    const count = stocktake(studio, idParam(req))
-    const counted = count.lines.filter((line) => line.counted !== null)
-    const money = counted.reduce((sum, line) => sum + (line.counted?.difference.costMicro ?? 0), 0)
-    const different = counted.filter((line) => line.counted?.difference.amount !== 0)
-    res.page("counting/count", {
-      title: `Count of ${whatOf(count)}`,
-      lead:
-        count.ended === null
-          ? `${counted.length} of ${count.lines.length} counted${counted.length > 0 ? `, ${different.length} different` : ""}.`
-          : `This count was ${count.ended}.`,
-      back: { to: "/counting", label: "Count" },
-      count,
-      goesOn: count.ended === null,
-      lostMicro: -money,
-      different: different.map((line) => ({
-        ...line,
-        more: (line.counted?.difference.amount ?? 0) > 0,
-        by: Math.abs(line.counted?.difference.amount ?? 0),
-      })),
-      // the next to count first; what is counted stays below
-      todo: count.lines.filter((line) => line.counted === null),
-      done: counted,
-    })
+    res.page("counting/count", countPage(studio, idParam(req)))
   })
-  formPost(router, {
-    path: "/counting/:id/find",
-    form: z.object({ code: text(60, "The code") }),
-    save: (input, req, res) => {
-      const parsed = parseStudioCode(input.code)
-      if (parsed?.kind !== "container")
-        throw new Refusal("That is no code of a bottle. Scan the label on it.", { field: "code" })
-      res.redirect(303, `/counting/${idParam(req)}/containers/${parsed.code}`)
+  formPost(
+    router,
+    {
+      path: "/counting/:id/find",
+      form: z.object({ code: text(60, "The code") }),
+      save: (input, req, res) => {
+        const parsed = parseStudioCode(input.code)
+        if (parsed?.kind !== "container")
+          throw new Refusal("That is no code of a bottle. Scan the studio's own label on it.", {
+            field: "code",
+          })
+        const { code } = containerByCode(studio, parsed.code)
+        res.redirect(303, `/counting/${idParam(req)}/containers/${code}`)
+      },
     },
-  })
+    { view: "counting/count", show: (req) => countPage(studio, idParam(req)) },
+  )
   formPage(router, {
     path: "/counting/:id/containers/:code",
     view: "counting/line",
-    show: (req) => {
-      const count = stocktake(studio, idParam(req))
-      const container = containerByCode(studio, codeParam(req))
-      return {
-        title: `${container.supply}`,
-        lead: [
-          container.code,
-          container.lotNumber === null ? "" : `lot ${container.lotNumber}`,
-          container.place ?? "",
-        ]
-          .filter(Boolean)
-          .join(", "),
-        back: { to: `/counting/${count.id}`, label: "The count" },
-        container,
-        blind: count.blind,
-        levels: container.baseUnit !== "each",
-      }
-    },
+    show: (req) => linePage(studio, idParam(req), codeParam(req)),
     form: LineForm,
     save: (input, req, res) => {
       const id = idParam(req)
       const container = containerByCode(studio, codeParam(req))
-      const { amount, basis } = readCount(studio, container, input)
-      const done = countLine(studio, by(res, input.key), {
-        stocktakeId: id,
-        code: container.code,
-        found: amount,
-        basis,
+      const found = { code: container.code, ...readCount(studio, container, input) }
+      const done = countLine(studio, by(res, input.key), { stocktakeId: id, ...found })
+      res.saved(`${container.supply} is counted. Scan the next one.`, {
+        to: `/counting/${id}`,
+        undo: done.actionId,
       })
-      res.saved(`${container.supply} is counted.`, { to: `/counting/${id}`, undo: done.actionId })
     },
   })
   formPost(router, {
@@ -140,6 +109,65 @@ export function countingRoutes(studio: Studio): Router {
     },
   })
   return router
+}
+
+function countPage(studio: Studio, id: number) {
+  const count = stocktake(studio, id)
+  const counted = count.lines.filter((line) => line.counted !== null)
+  const money = counted.reduce((sum, line) => sum + (line.counted?.difference.costMicro ?? 0), 0)
+  const different = counted.filter((line) => line.counted?.difference.amount !== 0)
+  return {
+    title: `Count of ${whatOf(count)}`,
+    lead:
+      count.ended === null
+        ? `${counted.length} of ${count.lines.length} counted${counted.length > 0 ? `, ${different.length} different` : ""}.`
+        : `This count was ${count.ended}.`,
+    back: { to: "/counting", label: "Count" },
+    count,
+    goesOn: count.ended === null,
+    lostMicro: -money,
+    different: different.map((line) => ({
+      ...line,
+      more: (line.counted?.difference.amount ?? 0) > 0,
+      by: Math.abs(line.counted?.difference.amount ?? 0),
+    })),
+    // the next to count first; what is counted stays below
+    todo: count.lines.filter((line) => line.counted === null),
+    done: counted,
+  }
+}
+
+function linePage(studio: Studio, id: number, code: string) {
+  const count = stocktake(studio, id)
+  const container = containerByCode(studio, code)
+  const { units } = settingsOf(studio)
+  const isPieces = container.baseUnit === "each"
+  const amount = (value: number) => formatAmount(value, container.baseUnit, units)
+  return {
+    title: container.supply,
+    lead: [
+      container.code,
+      container.lotNumber === null ? "" : `lot ${container.lotNumber}`,
+      container.place ?? "",
+    ]
+      .filter(Boolean)
+      .join(", "),
+    back: { to: `/counting/${count.id}`, label: "The count" },
+    container,
+    blind: count.blind,
+    isPieces,
+    unit: isPieces ? "pcs" : fieldUnit(container.baseUnit, units),
+    levels: isPieces
+      ? []
+      : LEVELS.map(({ value, label, share }) => ({
+          value,
+          label,
+          is: amount(Math.round(container.fullAmount * share)),
+        })),
+    isWeighed: weightMg(container.fullAmount, container.baseUnit, container.densityMgPerMl) !== null,
+    scaleUnit: fieldUnit("mg", units),
+    emptyWeight: container.emptyMg === null ? null : formatAmount(container.emptyMg, "mg", units),
+  }
 }
 
 function named(count: Stocktake) {

@@ -6,6 +6,7 @@ import { type Actor, act, type Done } from "../ledger/act.ts"
 import { move } from "../ledger/move.ts"
 import { type OnHand, onHand } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { countable, type Found } from "../shelf/service.ts"
 
 const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
 
@@ -108,6 +109,9 @@ export function stocktake(studio: Studio, id: number): Stocktake & { lines: Stoc
               book: line.book,
               now: line.left,
               costNowMicro: line.cost,
+              full: one.fullAmount,
+              baseUnit: one.baseUnit,
+              isLook: line.basis === "estimated",
             }),
           }
         : null,
@@ -164,34 +168,30 @@ function scopeOf(studio: Studio, { id, kind, place }: StocktakeRow): InScope[] {
 /**
  * Writes down what was found in a container. The book does not change yet.
  *
- * @throws {Refusal} no such count or container, or the count has ended
+ * @throws {Refusal} no such count or container, the count has ended, or far more than fits
  */
 export function countLine(
   studio: Studio,
   by: Actor,
-  input: { stocktakeId: number; code: string; found: number; basis: MovementBasis },
+  input: Found & { stocktakeId: number },
 ): Done<{ code: string }> {
   return act(studio, "count line", by, input, (now) => {
     refuseEnded(studio, input.stocktakeId)
-    const container = now.file.firstText<{ id: number; left: number; last: number; supply: string }>(
-      `SELECT c.id, c.amount_left AS left, c.last_movement_id AS last, s.name AS supply
-       FROM container c JOIN supply s ON s.id = c.supply_id WHERE c.code = ?`,
-      [input.code],
-    )
-    if (!container) throw new Refusal("There is no such container.", { status: 404 })
+    const { id, code, supply, amount_left } = countable(now, input)
+    const last = now.file.firstText<{ id: number }>(
+      "SELECT last_movement_id AS id FROM container WHERE id = ?",
+      [id],
+    )!
     now.file.insert("stocktake_line", {
       action_id: now.actionId,
       stocktake_id: input.stocktakeId,
-      container_id: container.id,
-      found: input.found,
+      container_id: id,
+      found: input.amount,
       basis: input.basis,
-      book: container.left,
-      movement_id: container.last,
+      book: amount_left,
+      movement_id: last.id,
     })
-    return {
-      summary: `Counted ${input.code} (${container.supply}), not accepted yet`,
-      answer: { code: input.code },
-    }
+    return { summary: `Counted ${code} (${supply}), not accepted yet`, answer: { code } }
   })
 }
 
@@ -229,32 +229,11 @@ export function endStocktake(
   })
 }
 
-/** A container worth counting next, and why. */
-export interface Suggestion {
-  code: string
-  supply: string
-  costLeftMicro: number
-  /** uses since it was last weighed or counted */
-  usesSince: number
-}
-
-/**
- * What is worth counting: what is worth most, times how often it was used since somebody last looked. What nobody
- * used since is as the book says.
- */
-export function worthCounting(studio: Studio, most = 8): Suggestion[] {
-  return studio.file.allText<Suggestion>(
-    `SELECT c.code, s.name AS supply, c.cost_left_micro AS costLeftMicro, count(m.id) AS usesSince
-     FROM container c JOIN supply s ON s.id = c.supply_id JOIN movement m ON m.container_id = c.id AND m.kind = 'use'
-       AND m.id > coalesce((SELECT max(k.id) FROM movement k WHERE k.container_id = c.id AND k.kind = 'count'), 0)
-     WHERE c.amount_left > 0 GROUP BY c.id ORDER BY c.cost_left_micro * count(m.id) DESC, c.id LIMIT ?`,
-    [most],
-  )
-}
-
 function refuseEnded(studio: Studio, id: number): void {
   const row = studio.file.firstText<StocktakeRow>(`${STOCKTAKES} AND s.id = ?`, [id])
   if (!row) throw new Refusal("There is no such count.", { status: 404 })
   if (row.ended !== null)
     throw new Refusal(`This count was ${row.ended} before. Begin a new one.`, { status: 409 })
 }
+
+export { worthCounting } from "./worth.ts"

@@ -4,6 +4,7 @@ import { formatAmount } from "../domain/units.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { emptyContainer } from "../ledger/fill.ts"
 import { type LedgerContainer, move, transfer } from "../ledger/move.ts"
+import { keepEmptyWeight } from "../ledger/places.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { containerInAct, nameOf, refuseBeforeItCame, refuseEmpty } from "./find.ts"
 import { type Asked, isHeld, useByOf } from "./marks.ts"
@@ -74,20 +75,16 @@ export function decant(
  * Sets what is really in a container. The difference to the book is written as one movement, a gain without
  * cost; a count that agrees with the book is kept as an action without one.
  *
- * @param count.amount in base units, zero or more
  * @returns the difference, signed
  * @throws {Refusal} unknown, or far more than fits
  */
 export function countContainer(
   studio: Studio,
   by: Actor,
-  count: { code: string; amount: number; basis: CountBasis },
+  count: Found,
 ): Done<Asked & { difference: number }> {
   return act(studio, "count", by, count, (now) => {
-    const container = containerInAct(now, count.code)
-    if (!Number.isSafeInteger(count.amount) || count.amount < 0) refuseNoAmount(-1)
-    refuseFarMoreThanFits(now, container, count.amount)
-    refuseBeforeItCame(now, container)
+    const container = countable(now, count)
     const difference = count.amount - container.amount_left
     if (difference !== 0) move(now, container.id, difference, { kind: "count", basis: count.basis })
     const found = `Counted ${nameOf(container)}: ${say(now, container, count.amount)}`
@@ -97,6 +94,31 @@ export function countContainer(
       answer: { code: container.code, supplyId: container.supply_id, difference },
     }
   })
+}
+
+/** What was found in a container. */
+export interface Found {
+  code: string
+  /** base units, zero or more */
+  amount: number
+  basis: CountBasis
+  /** what the bottle alone weighs, where that was said with it */
+  empty?: { grossMg: number; emptyMg: number } | undefined
+}
+
+/**
+ * A container that can be counted so, by itself or as part of a count of the shelf. What was said of the bottle alone
+ * is kept with it.
+ *
+ * @throws {Refusal} unknown, not there yet on that day, or far more than fits
+ */
+export function countable(now: Act, count: Found): LedgerContainer {
+  const container = containerInAct(now, count.code)
+  if (!Number.isSafeInteger(count.amount) || count.amount < 0) refuseNoAmount(-1)
+  refuseFarMoreThanFits(now, container, count.amount)
+  refuseBeforeItCame(now, container)
+  if (count.empty) keepEmptyWeight(now, container.id, count.empty)
+  return container
 }
 
 /**

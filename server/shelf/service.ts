@@ -1,7 +1,17 @@
 /** What stands on the shelf, and what is done to it: the only file of this room that others import. */
 
-export { type CountBasis, countContainer, decant, topUp, type WriteOffKind, writeOff } from "./amounts.ts"
+export {
+  type CountBasis,
+  countable,
+  countContainer,
+  decant,
+  type Found,
+  topUp,
+  type WriteOffKind,
+  writeOff,
+} from "./amounts.ts"
 export { type ContainerPage, containerByCode, type UseByReason } from "./container.ts"
+export { LEVELS } from "./levels.ts"
 export { holdBoth, type LotOfPair, pairOfLot } from "./lot-pairs.ts"
 export { type Asked, bench, hold, holdLot, openContainer, release, releaseLot, unbench } from "./marks.ts"
 export {

@@ -1,5 +1,5 @@
 import { Refusal } from "../domain/refusal.ts"
-import { formatAmount } from "../domain/units.ts"
+import { formatAmount, type UnitSystem } from "../domain/units.ts"
 import { amountWeighing, weightMg } from "../domain/weighing.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { move } from "../ledger/move.ts"
@@ -77,10 +77,35 @@ function count(
   container: Row & Asked & { id: number; empty_mg: number },
   grossMg: number,
 ): { summary: string; answer: Weighed } {
-  const { id, code, supplyId, base_unit, density_mg_per_ml, amount_left } = container
-  contentsMg(container)
-  const amount = amountWeighing(grossMg - container.empty_mg, base_unit, density_mg_per_ml) ?? 0
+  const { id, code, supplyId, base_unit, amount_left } = container
+  const amount = amountOnScale(container, { grossMg, emptyMg: container.empty_mg }, now.units)
   const say = (value: number) => formatAmount(value, base_unit, now.units)
+  const difference = amount - amount_left
+  if (difference !== 0) move(now, id, difference, { kind: "count", basis: "weighed" })
+  return {
+    summary: `Weighed ${nameOf(container)}: ${say(amount)} are left`,
+    answer: { code, supplyId, kind: "contents", difference },
+  }
+}
+
+/** What the scale is asked about: a container, as far as weighing it matters. */
+type Scaled = Pick<Row, "code" | "supply" | "base_unit" | "density_mg_per_ml" | "amount_left" | "full_amount">
+
+/**
+ * What is in a container by the scale: gross less the bottle alone, by the supply's density.
+ *
+ * @returns base units
+ * @throws {Refusal} it cannot be told by weight; lighter than the empty bottle; more than can be in it
+ */
+export function amountOnScale(
+  container: Scaled,
+  { grossMg, emptyMg }: { grossMg: number; emptyMg: number },
+  units: UnitSystem,
+): number {
+  const { base_unit, density_mg_per_ml } = container
+  contentsMg(container)
+  const amount = amountWeighing(grossMg - emptyMg, base_unit, density_mg_per_ml) ?? 0
+  const say = (value: number) => formatAmount(value, base_unit, units)
   if (amount < 0) {
     throw new Refusal(
       `The scale read less than the empty bottle of ${nameOf(container)}. Put all of it on the scale, lid too.`,
@@ -94,15 +119,10 @@ function count(
       { field: "gross" },
     )
   }
-  const difference = amount - amount_left
-  if (difference !== 0) move(now, id, difference, { kind: "count", basis: "weighed" })
-  return {
-    summary: `Weighed ${nameOf(container)}: ${say(amount)} are left`,
-    answer: { code, supplyId, kind: "contents", difference },
-  }
+  return amount
 }
 
-function contentsMg(container: Row): number {
+function contentsMg(container: Scaled): number {
   const mg = weightMg(container.amount_left, container.base_unit, container.density_mg_per_ml)
   if (mg !== null) return mg
   throw new Refusal(
