@@ -1,3 +1,4 @@
+import { AsyncLocalStorage } from "node:async_hooks"
 import Database from "better-sqlite3"
 import type { Insertable } from "kysely"
 import { FileProblem, problemOf } from "./problems.ts"
@@ -31,6 +32,14 @@ export interface StudioFile {
   script(text: string): void
   /** Runs `work` in one BEGIN IMMEDIATE transaction: all of it or, when it throws, nothing. */
   transaction<T>(work: () => T): T
+  /**
+   * The same for work that takes its time and lets others be answered in between; one at a time. Until it ends,
+   * readers see what it wrote so far, and a transaction that is not part of it is refused: it would be kept or lost
+   * together with this one.
+   */
+  longTransaction<T>(work: () => Promise<T>): Promise<T>
+  /** While a long transaction runs, what is done when it ends; null otherwise. */
+  busy(): Promise<void> | null
   /** Copies the whole file as it stands, while it goes on being used (SQLite's online backup). */
   copyTo(path: string): Promise<void>
   close(): void
@@ -95,9 +104,13 @@ export function connectToRead(path: string): StudioFile {
   }
 }
 
+const BUSY = "A file is being brought in right now. Try again in a moment."
+
 function wrap(path: string, db: Database.Database): StudioFile {
   const statements = new Map<string, Prepared>()
   const insertTexts = new Map<string, string>()
+  const inLong = new AsyncLocalStorage<true>()
+  let running: Promise<void> | null = null
 
   const prepared = (text: string): Prepared => {
     let found = statements.get(text)
@@ -165,13 +178,35 @@ function wrap(path: string, db: Database.Database): StudioFile {
       statements.clear()
     },
     transaction<T>(work: () => T): T {
+      if (running !== null && !inLong.getStore()) throw new FileProblem(BUSY)
       try {
         return db.transaction(work).immediate()
       } catch (error) {
         throw problemOf(error, path)
       }
     },
+    async longTransaction<T>(work: () => Promise<T>): Promise<T> {
+      if (running !== null) throw new FileProblem(BUSY)
+      let ended = () => {}
+      running = new Promise((resolve) => {
+        ended = resolve
+      })
+      try {
+        db.prepare("BEGIN IMMEDIATE").run()
+        const result = await inLong.run(true, work)
+        db.prepare("COMMIT").run()
+        return result
+      } catch (error) {
+        if (db.inTransaction) db.prepare("ROLLBACK").run()
+        throw problemOf(error, path)
+      } finally {
+        running = null
+        ended()
+      }
+    },
+    busy: () => running,
     async copyTo(toPath) {
+      await running
       try {
         await db.backup(toPath)
         // one file alone: a copy that needs its journal beside it is half a copy once it is taken away

@@ -129,6 +129,7 @@ function shellOf(studio: Studio, parts: AppParts): Omit<ShellOptions, "routers">
         lowCount: lowSupplies(studio).length,
       }
     },
+    busy: () => studio.file.busy(),
     explain: (error) =>
       error instanceof FileProblem ? new Refusal(error.message, { status: 503, cause: error }) : undefined,
   }

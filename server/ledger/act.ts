@@ -61,50 +61,85 @@ export function act<Answer>(
   work: (act: Act) => Written<Answer>,
   happenedAt: string | undefined = by.happenedAt,
 ): Done<Answer> {
+  return studio.file.transaction(() => {
+    const begun = begin(studio, kind, by, body, happenedAt)
+    return "again" in begun ? (begun as Done<Answer>) : begun.end(work(begun.underway))
+  })
+}
+
+/**
+ * The same for work that takes its time, as bringing in a long file: others are answered in between, and what they
+ * would write waits until it ends (`StudioFile.longTransaction`).
+ */
+export function actSlowly<Answer>(
+  studio: Studio,
+  kind: string,
+  by: Actor,
+  body: unknown,
+  work: (act: Act) => Promise<Written<Answer>>,
+): Promise<Done<Answer>> {
+  return studio.file.longTransaction(async () => {
+    const begun = begin(studio, kind, by, body, by.happenedAt)
+    return "again" in begun ? (begun as Done<Answer>) : begun.end(await work(begun.underway))
+  })
+}
+
+interface Begun {
+  underway: Act
+  /** writes the action itself, once its work is written */
+  end: <Answer>(written: Written<Answer>) => Done<Answer>
+}
+
+/** What the same request was answered before, or a new action. */
+function begin(
+  studio: Studio,
+  kind: string,
+  by: Actor,
+  body: unknown,
+  happenedAt: string | undefined,
+): Begun | Done<unknown> {
   const { file } = studio
   const requestHash = hashOf([kind, body, by.happenedAt ?? null, by.reason ?? ""])
-  return file.transaction(() => {
-    const before = file.firstText<{ id: number; request_hash: string; summary: string; answer: string }>(
-      "SELECT id, request_hash, summary, answer FROM action WHERE key = ?",
-      [by.key],
-    )
-    if (before) {
-      if (before.request_hash !== requestHash) {
-        throw new Refusal(
-          "This form was already sent with other contents. Look at it and send it once more; a page left open long must be reloaded first.",
-          {
-            status: 409,
-          },
-        )
-      }
-      return {
-        actionId: before.id,
-        summary: before.summary,
-        answer: JSON.parse(before.answer) as Answer,
-        again: true,
-      }
+  const before = file.firstText<{ id: number; request_hash: string; summary: string; answer: string }>(
+    "SELECT id, request_hash, summary, answer FROM action WHERE key = ?",
+    [by.key],
+  )
+  if (before) {
+    if (before.request_hash !== requestHash) {
+      throw new Refusal(
+        "This form was already sent with other contents. Look at it and send it once more; a page left open long must be reloaded first.",
+        {
+          status: 409,
+        },
+      )
     }
+    return {
+      actionId: before.id,
+      summary: before.summary,
+      answer: JSON.parse(before.answer),
+      again: true,
+    }
+  }
 
-    const { timeZone, units } = settingsOf(studio)
-    const now = studio.now()
-    const happened = happenedAt === undefined ? now : instantOf(happenedAt, timeZone)
-    if (Temporal.Instant.compare(happened, now.add({ minutes: 1 })) > 0) {
-      throw new Refusal("That time is still to come. Put the time at which it happened.", {
-        field: "happenedAt",
-      })
-    }
-    const local = happened.toZonedDateTimeISO(timeZone)
-    const actionId = nextId(file, "action")
-    const underway: Act = {
-      file,
-      actionId,
-      happenedAt: happened.toString({ smallestUnit: "millisecond" }),
-      happenedOn: local.toPlainDate().toString(),
-      timeZone,
-      units,
-    }
-
-    const { summary, answer, reverses, afterwards } = work(underway)
+  const { timeZone, units } = settingsOf(studio)
+  const now = studio.now()
+  const happened = happenedAt === undefined ? now : instantOf(happenedAt, timeZone)
+  if (Temporal.Instant.compare(happened, now.add({ minutes: 1 })) > 0) {
+    throw new Refusal("That time is still to come. Put the time at which it happened.", {
+      field: "happenedAt",
+    })
+  }
+  const local = happened.toZonedDateTimeISO(timeZone)
+  const actionId = nextId(file, "action")
+  const underway: Act = {
+    file,
+    actionId,
+    happenedAt: happened.toString({ smallestUnit: "millisecond" }),
+    happenedOn: local.toPlainDate().toString(),
+    timeZone,
+    units,
+  }
+  const end = <Answer>({ summary, answer, reverses, afterwards }: Written<Answer>): Done<Answer> => {
     // The action is written last, when its sentence and answer are known; the rows that name it are checked then.
     file.insert("action", {
       id: actionId,
@@ -123,7 +158,8 @@ export function act<Answer>(
     })
     afterwards?.()
     return { actionId, summary, answer, again: false }
-  })
+  }
+  return { underway, end }
 }
 
 /** The id the next row of a table with AUTOINCREMENT gets, for codes that are made from it. */

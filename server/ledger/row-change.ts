@@ -2,6 +2,7 @@ import { isDeepStrictEqual } from "node:util"
 import type { StudioFile, Value } from "../../db/file.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Act } from "./act.ts"
+import { columnsOf, keyOf, pointersTo } from "./schema.ts"
 import { actionsBehind, kindOf, type Part, type Thing, useBy, whereOf } from "./things.ts"
 
 export type { Thing } from "./things.ts"
@@ -60,9 +61,10 @@ function keep(act: Act, thing: Thing, id: number, before: Standing | null): void
  * @throws {Refusal} a sentence that says which later change stands in the way
  */
 export function takeBackChanges(now: Act, actionId: number): void {
+  const many = takeBackMany(now, actionId)
   const changes = now.file.allText<Change>(
-    "SELECT thing, thing_id, before, after FROM row_change WHERE action_id = ? ORDER BY id DESC",
-    [actionId],
+    "SELECT thing, thing_id, before, after FROM row_change WHERE action_id = ? AND (before IS NOT NULL OR ? = 0) ORDER BY id DESC",
+    [actionId, many ? 1 : 0],
   )
   const [about] = changes
   for (const change of changes) {
@@ -72,6 +74,79 @@ export function takeBackChanges(now: Act, actionId: number): void {
     if (why === null) putBack(now.file, change)
     else if (!madeAlong) throw new Refusal(why, { status: 409 })
   }
+}
+
+/** What one action made is taken away all together where it is so many: a file that was brought in. */
+const BROUGHT_IN = "bring in"
+
+/**
+ * Makes many things as a part of an action that brings them in, as `made` does one by one.
+ *
+ * @param ids of things that are written already
+ */
+export function madeMany(now: Act, thing: Thing, ids: readonly number[]): void {
+  now.file.runText(
+    `INSERT INTO row_change (action_id, thing, thing_id, before, after)
+     SELECT ?, '${thing}', one.value, NULL, ${standingText(now.file, thing, "one.value")} FROM json_each(?) one`,
+    [now.actionId, JSON.stringify(ids)],
+  )
+}
+
+/**
+ * Takes away what an action brought in, all or nothing, a kind of thing at a time.
+ *
+ * @returns false where the action did not bring anything in
+ * @throws {Refusal} a sentence that says what stands in the way
+ */
+function takeBackMany(now: Act, actionId: number): boolean {
+  const { file } = now
+  if (!file.firstText("SELECT 1 FROM action WHERE id = ? AND kind = ?", [actionId, BROUGHT_IN])) return false
+  const things = file.allText<{ thing: Thing }>(
+    "SELECT thing FROM row_change WHERE action_id = ? AND before IS NULL GROUP BY thing ORDER BY max(id) DESC",
+    [actionId],
+  )
+  for (const { thing } of things) {
+    for (const change of doubtful(file, actionId, thing)) {
+      const why = whyNot(now, actionId, change)
+      if (why !== null) throw new Refusal(why, { status: 409 })
+    }
+    for (const part of kindOf(thing).parts.toReversed())
+      file.runText(`DELETE FROM ${part.table} WHERE ${part.of} IN (${MADE_IDS})`, [actionId, thing])
+  }
+  return true
+}
+
+const MADE_IDS = "SELECT thing_id FROM row_change WHERE action_id = ? AND thing = ? AND before IS NULL"
+
+/** Of many things that an action made, those that may not go: changed or pointed at since. */
+function doubtful(file: StudioFile, actionId: number, thing: Thing): Change[] {
+  const { parts } = kindOf(thing)
+  const pointedAt = parts.flatMap((part) =>
+    pointersTo(file, part.table)
+      .filter(({ table }) => !parts.some((own) => own.table === table))
+      .map(
+        ({ table, column, to }) =>
+          `OR c.thing_id IN (SELECT p.${part.of} FROM ${table} x JOIN ${part.table} p ON p.${to} = x.${column})`,
+      ),
+  )
+  return file.allText<Change>(
+    `SELECT c.thing, c.thing_id, c.before, c.after FROM row_change c
+     WHERE c.action_id = ? AND c.thing = ? AND c.before IS NULL AND (
+       EXISTS (SELECT 1 FROM row_change l WHERE l.thing = c.thing AND l.thing_id = c.thing_id AND l.action_id > c.action_id)
+       OR c.after <> ${standingText(file, thing, "c.thing_id")} ${pointedAt.join(" ")})`,
+    [actionId, thing],
+  )
+}
+
+/** SQL: a thing as it stands, in the same words as `standing` gives it. */
+function standingText(file: StudioFile, thing: Thing, id: string): string {
+  const tables = kindOf(thing).parts.map((part) => {
+    const columns = columnsOf(file, part.table).map((column) => `'${column}', t.${column}`)
+    const order = keyOf(file, part).map((column) => `t.${column}`)
+    return `'${part.table}', json((SELECT json_group_array(json_object(${columns.join(", ")}) ORDER BY ${order.join(", ")})
+      FROM ${part.table} t WHERE t.${part.of} = ${id}))`
+  })
+  return `json_object(${tables.join(", ")})`
 }
 
 /** The sentence that refuses to put a thing back; null: nothing stands in the way. */
@@ -209,27 +284,6 @@ function rowsOf(file: StudioFile, part: Part, id: number): Row[] {
     [id],
   )
   return part.key === undefined ? rows : rows.map(({ id: _id, ...row }) => row)
-}
-
-/** The columns that tell a part's rows apart. */
-function keyOf(file: StudioFile, part: Part): readonly string[] {
-  return (
-    part.key ??
-    file
-      .allText<{ name: string }>("SELECT name FROM pragma_table_info(?) WHERE pk > 0 ORDER BY pk", [
-        part.table,
-      ])
-      .map(({ name }) => name)
-  )
-}
-
-/** The columns of other tables that point at rows of one. */
-function pointersTo(file: StudioFile, table: string): { table: string; column: string; to: string }[] {
-  return file.allText(
-    `SELECT t.name AS "table", f."from" AS "column", f."to" FROM sqlite_schema t JOIN pragma_foreign_key_list(t.name) f
-     WHERE t.type = 'table' AND f."table" = ?`,
-    [table],
-  )
 }
 
 /**

@@ -17,6 +17,8 @@ export interface ShellOptions {
   port: () => number
   /** where it is reached; this computer alone unless said otherwise */
   reached?: () => Reached
+  /** while a long piece of work writes, done when it ends; what else would be written waits for it */
+  busy?: () => Promise<void> | null
   /** asked before anything of the studio is shown or changed */
   door?: RequestHandler
   logger: Logger
@@ -48,6 +50,10 @@ export function createShell(options: ShellOptions): Express {
   app.use(onlyOurHost(reached, options.logger))
   app.use(onlyOurPagesWrite(reached, options.logger))
   if (options.door) app.use(options.door)
+  app.use(async (req, _res, next) => {
+    for (let busy = options.busy?.(); busy && req.method === "POST"; busy = options.busy?.()) await busy
+    next()
+  })
   app.use(
     answers({
       views: new Views(options.viewRoots, options.assets),
