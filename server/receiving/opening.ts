@@ -2,9 +2,10 @@ import { type IsoDate, sayDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Life, lotExpiry } from "../domain/shelf-life.ts"
 import { formatAmount } from "../domain/units.ts"
-import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
+import { type Act, type Actor, act, type Done, type Written } from "../ledger/act.ts"
 import { fillContainer, lotOf } from "../ledger/fill.ts"
 import { markOpened } from "../ledger/marks.ts"
+import { putAt } from "../ledger/places.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { supplyById } from "../supplies/service.ts"
 import type { Received } from "./receive.ts"
@@ -15,6 +16,10 @@ export interface OpeningInput {
   makerId?: number | null | undefined
   /** what one held when it was full */
   fullAmount: number
+  /** as printed; left out or null: not known */
+  lotNumber?: string | null | undefined
+  /** where it stands; left out or null: not said */
+  place?: string | null | undefined
   /** what is in it now */
   amount: number
   opened: boolean
@@ -40,38 +45,49 @@ export function receiveOpening(studio: Studio, by: Actor, input: OpeningInput): 
   // A mark carries the time of its action: what was opened on an earlier day happened on that day, at noon.
   const happenedAt = openedOn !== null && openedOn < today ? `${openedOn}T12:00` : by.happenedAt
   const putIn = (now: Act) => {
-    const supply = supplyById(studio, input.supplyId)
     refuseUnlikely(input, openedOn, today)
-    const count = input.count ?? 1
-    const lineId = now.file.insert("receipt_line", {
-      delivery_id: openingDelivery(now),
-      action_id: now.actionId,
-      pack_id: null,
-      purchase_id: null,
-      count,
-      price_micro: input.priceMicro ?? 0,
-    })
-    const lotId = openingLot(now, input, supply.shelfLife)
-    const containers: Received["containers"] = []
-    for (let made = 0; made < count; made++) {
-      const { id, code } = fillContainer(now, {
-        supplyId: supply.id,
-        lotId,
-        receiptLineId: lineId,
-        kitUnit: null,
-        fullAmount: input.fullAmount,
-        amount: input.amount,
-        costMicro: costOfPart(input),
-        basis: input.amount === input.fullAmount || supply.baseUnit === "each" ? "counted" : "estimated",
-      })
-      if (input.opened) markOpened(now, id)
-      containers.push({ id, code, supply: supply.name })
-    }
-    const amount = formatAmount(input.amount, supply.baseUnit, now.units)
-    const of = count === 1 ? amount : `${count} × ${amount}`
-    return { summary: `${supply.name}: ${of} was on the shelf`, answer: { lineId, containers, over: 0 } }
+    return putOnShelf(studio, now, input)
   }
   return act(studio, "receive", by, input, putIn, happenedAt)
+}
+
+/**
+ * The same as a part of an action: of one that brings in all that stood on the shelf, say.
+ *
+ * @throws {Refusal} more in it than it holds; a count, price or lot that cannot be
+ */
+export function putOnShelf(studio: Studio, now: Act, input: OpeningInput): Written<Received> {
+  refuseImpossible(input)
+  const supply = supplyById(studio, input.supplyId)
+  const count = input.count ?? 1
+  const lineId = now.file.insert("receipt_line", {
+    delivery_id: openingDelivery(now),
+    action_id: now.actionId,
+    pack_id: null,
+    purchase_id: null,
+    count,
+    price_micro: input.priceMicro ?? 0,
+  })
+  const lotId = openingLot(now, input, supply.shelfLife)
+  const containers: Received["containers"] = []
+  for (let made = 0; made < count; made++) {
+    const { id, code } = fillContainer(now, {
+      supplyId: supply.id,
+      lotId,
+      receiptLineId: lineId,
+      kitUnit: null,
+      fullAmount: input.fullAmount,
+      amount: input.amount,
+      costMicro: costOfPart(input),
+      basis: input.amount === input.fullAmount || supply.baseUnit === "each" ? "counted" : "estimated",
+    })
+    if (input.opened) markOpened(now, id)
+    if (input.place) putAt(now, id, input.place)
+    containers.push({ id, code, supply: supply.name })
+  }
+  const amount = formatAmount(input.amount, supply.baseUnit, now.units)
+  const of = count === 1 ? amount : `${count} × ${amount}`
+  return { summary: `${supply.name}: ${of} was on the shelf`, answer: { lineId, containers, over: 0 } }
 }
 
 /** What is left of the price of a full one. The product runs past 2⁵³. */
@@ -89,7 +105,7 @@ function openingLot(now: Act, input: OpeningInput, shelfLife: Life | null): numb
   return lotOf(now, {
     supplyId: input.supplyId,
     makerId: input.makerId ?? null,
-    number: null,
+    number: input.lotNumber ?? null,
     madeOn: null,
     expiresOn,
     expiryBasis: basis,
@@ -114,6 +130,16 @@ function openingDelivery(now: Act): number {
 }
 
 function refuseUnlikely(input: OpeningInput, openedOn: IsoDate | null, today: IsoDate): void {
+  refuseImpossible(input)
+  if (openedOn !== null && openedOn > today) {
+    throw new Refusal(`${sayDate(openedOn, today)} is still to come. Put the day on which it was opened.`, {
+      field: "openedOn",
+    })
+  }
+}
+
+/** @throws {Refusal} more in it than it holds; a count or price that cannot be */
+export function refuseImpossible(input: OpeningInput): void {
   const whole = (value: number, most: number) => Number.isSafeInteger(value) && value >= 1 && value <= most
   if (!whole(input.fullAmount, 1e12))
     throw new Refusal("How much a full one holds is more than nothing.", { field: "fullAmount" })
@@ -127,9 +153,4 @@ function refuseUnlikely(input: OpeningInput, openedOn: IsoDate | null, today: Is
     throw new Refusal("That price cannot be. Write what a full one cost, or leave it empty.", {
       field: "price",
     })
-  if (openedOn !== null && openedOn > today) {
-    throw new Refusal(`${sayDate(openedOn, today)} is still to come. Put the day on which it was opened.`, {
-      field: "openedOn",
-    })
-  }
 }

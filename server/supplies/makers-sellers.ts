@@ -38,8 +38,13 @@ export function addMaker(studio: Studio, maker: { name: string }): number {
   const { file } = studio
   return file.transaction(() => {
     nameMustBeFree(file, "maker", maker.name)
-    return file.insert("maker", { name: maker.name })
+    return writeMaker(studio, maker)
   })
+}
+
+/** The same inside a transaction, for a name that is known to be free. */
+export function writeMaker(studio: Studio, maker: { name: string }): number {
+  return studio.file.insert("maker", { name: maker.name })
 }
 
 /** @throws {Refusal} no such maker; the name is taken */
@@ -57,8 +62,13 @@ export function addSeller(studio: Studio, seller: SellerInput): number {
   const { file } = studio
   return file.transaction(() => {
     nameMustBeFree(file, "seller", seller.name)
-    return file.insert("seller", sellerRow(seller))
+    return writeSeller(studio, seller)
   })
+}
+
+/** The same inside a transaction, for a name that is known to be free. */
+export function writeSeller(studio: Studio, seller: SellerInput): number {
+  return studio.file.insert("seller", sellerRow(seller))
 }
 
 /** @throws {Refusal} no such seller; the name is taken */
@@ -67,8 +77,13 @@ export function changeSeller(studio: Studio, id: number, seller: SellerInput): v
   file.transaction(() => {
     mustBeThere(file, "seller", id)
     nameMustBeFree(file, "seller", seller.name, id)
-    file.run(sql.updateTable("seller").set(sellerRow(seller)).where("id", "=", id))
+    rewriteSeller(studio, id, seller)
   })
+}
+
+/** The same inside a transaction, where its name is not changed. */
+export function rewriteSeller(studio: Studio, id: number, seller: SellerInput): void {
+  studio.file.run(sql.updateTable("seller").set(sellerRow(seller)).where("id", "=", id))
 }
 
 function sellerRow(seller: SellerInput) {

@@ -84,11 +84,16 @@ export function addPack(studio: Studio, pack: PackInput): number {
   const { file } = studio
   return file.transaction(() => {
     nameMustBeFree(file, "pack", pack.name)
-    checkPack(studio, pack)
-    const id = file.insert("pack", { name: pack.name, maker_id: pack.makerId })
-    keepInside(studio, id, pack)
-    return id
+    return writePack(studio, pack)
   })
+}
+
+/** The same inside a transaction, for a name that is known to be free. */
+export function writePack(studio: Studio, pack: PackInput): number {
+  checkPack(studio, pack)
+  const id = studio.file.insert("pack", { name: pack.name, maker_id: pack.makerId })
+  keepInside(studio, id, pack)
+  return id
 }
 
 /**
@@ -101,18 +106,24 @@ export function changePack(studio: Studio, id: number, pack: PackInput): void {
   file.transaction(() => {
     mustBeThere(file, "pack", id)
     nameMustBeFree(file, "pack", pack.name, id)
-    checkPack(studio, pack)
-    file.run(sql.updateTable("pack").set({ name: pack.name, maker_id: pack.makerId }).where("id", "=", id))
-    const inCode = new Map(
-      file
-        .allText<{ code: string; packs: number }>("SELECT code, packs FROM pack_code WHERE pack_id = ?", [id])
-        .map((row) => [row.code, row.packs]),
-    )
-    for (const table of ["pack_content", "pack_code", "offer"] as const) {
-      file.run(sql.deleteFrom(table).where("pack_id", "=", id))
-    }
-    keepInside(studio, id, pack, inCode)
+    rewritePack(studio, id, pack)
   })
+}
+
+/** The same inside a transaction, where its name is not changed. */
+export function rewritePack(studio: Studio, id: number, pack: PackInput): void {
+  const { file } = studio
+  checkPack(studio, pack)
+  file.run(sql.updateTable("pack").set({ name: pack.name, maker_id: pack.makerId }).where("id", "=", id))
+  const inCode = new Map(
+    file
+      .allText<{ code: string; packs: number }>("SELECT code, packs FROM pack_code WHERE pack_id = ?", [id])
+      .map((row) => [row.code, row.packs]),
+  )
+  for (const table of ["pack_content", "pack_code", "offer"] as const) {
+    file.run(sql.deleteFrom(table).where("pack_id", "=", id))
+  }
+  keepInside(studio, id, pack, inCode)
 }
 
 /**

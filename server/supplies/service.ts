@@ -1,5 +1,6 @@
 /** The catalogue: what a studio buys and works with. Other rooms import from here alone. */
 export { addBlank, type BlankInput, blankOf, blanks, changeBlank, setProfile } from "./blanks.ts"
+export { type CheckedCode, checkCode, keptCode } from "./codes.ts"
 export { lengthText, lengthUnit } from "./entry.ts"
 export {
   addMaker,
@@ -8,9 +9,12 @@ export {
   changeSeller,
   type Maker,
   makers,
+  rewriteSeller,
   type Seller,
   type SellerInput,
   sellers,
+  writeMaker,
+  writeSeller,
 } from "./makers-sellers.ts"
 export { addNewThing, type NewThing } from "./new-thing.ts"
 export {
@@ -25,7 +29,9 @@ export {
   packsByCode,
   packsInCode,
   packsOfSupply,
+  rewritePack,
   setOffer,
+  writePack,
 } from "./packs.ts"
 export { type ProfilePicture, profilePicture } from "./profile-picture.ts"
 export {
@@ -40,10 +46,14 @@ export { type Allowed, keepSubstitutes, substitutes } from "./substitutes.ts"
 export {
   addSupply,
   changeSupply,
+  checkFigures,
   planSupply,
+  rewriteSupply,
   type Supply,
   type SupplyInput,
   suppliesList,
   supplyById,
   unitIsFixedBy,
+  writeSupply,
 } from "./supplies.ts"
+export { KIND_WORDS, lifeWords, UNIT_WORDS } from "./words.ts"

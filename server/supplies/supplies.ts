@@ -86,11 +86,19 @@ export function addSupply(studio: Studio, supply: SupplyInput): number {
   const { file } = studio
   return file.transaction(() => {
     nameMustBeFree(file, "supply", supply.name)
-    checkFigures(supply)
-    const id = file.insert("supply", columnsOf(supply))
-    keepHazards(studio, id, supply.hazards)
-    return id
+    return writeSupply(studio, supply)
   })
+}
+
+/**
+ * The same inside a transaction, for a name that is known to be free: looking through all names for each of many
+ * would take as long again for each.
+ */
+export function writeSupply(studio: Studio, supply: SupplyInput): number {
+  checkFigures(supply)
+  const id = studio.file.insert("supply", columnsOf(supply))
+  keepHazards(studio, id, supply.hazards)
+  return id
 }
 
 /**
@@ -102,14 +110,20 @@ export function addSupply(studio: Studio, supply: SupplyInput): number {
 export function changeSupply(studio: Studio, id: number, supply: SupplyInput): void {
   const { file } = studio
   file.transaction(() => {
-    const before = supplyById(studio, id)
     nameMustBeFree(file, "supply", supply.name, id)
-    checkFigures(supply)
-    if (supply.baseUnit !== before.baseUnit) unitMustBeFree(studio, before)
-    if (before.kind === "blank" && supply.kind !== "blank") blankMustBeFree(studio, before)
-    file.run(sql.updateTable("supply").set(columnsOf(supply)).where("id", "=", id))
-    keepHazards(studio, id, supply.hazards)
+    rewriteSupply(studio, id, supply)
   })
+}
+
+/** The same inside a transaction, where its name is not changed. */
+export function rewriteSupply(studio: Studio, id: number, supply: SupplyInput): void {
+  const { file } = studio
+  const before = supplyById(studio, id)
+  checkFigures(supply)
+  if (supply.baseUnit !== before.baseUnit) unitMustBeFree(studio, before)
+  if (before.kind === "blank" && supply.kind !== "blank") blankMustBeFree(studio, before)
+  file.run(sql.updateTable("supply").set(columnsOf(supply)).where("id", "=", id))
+  keepHazards(studio, id, supply.hazards)
 }
 
 /** Why what a supply is counted in can no longer change; null while it can. */
@@ -146,7 +160,14 @@ function blankMustBeFree(studio: Studio, supply: Supply): void {
   throw new Refusal(`${supply.name} has a profile, so it stays a blank.`, { field: "kind" })
 }
 
-function checkFigures({ kind, baseUnit, densityMgPerMl: density, sheet, rollWidthUm }: SupplyInput): void {
+/** @throws {Refusal} a blank that is not counted by the piece; a density nothing has; a size that does not belong */
+export function checkFigures({
+  kind,
+  baseUnit,
+  densityMgPerMl: density,
+  sheet,
+  rollWidthUm,
+}: SupplyInput): void {
   if (kind === "blank" && baseUnit !== "each") {
     throw new Refusal("Blanks are counted by the piece.", { field: "baseUnit" })
   }
