@@ -6,16 +6,18 @@ import { forecasting } from "./forecast.ts"
 import { type Line, said } from "./measure.ts"
 import { reading } from "./reading.ts"
 import { scheduling } from "./schedule.ts"
+import { spreadsheet } from "./spreadsheet.ts"
 import { starting } from "./start.ts"
 import { tracing } from "./trace.ts"
 
-/** One file a measure; each gets a folder that is removed afterwards. */
-const MEASURES: Readonly<Record<string, (folder: string) => Promise<Line[]>>> = {
+/** One file a measure; each gets a folder that is removed afterwards. A text is a line that is no measure of ours. */
+const MEASURES: Readonly<Record<string, (folder: string) => Promise<(Line | string)[]>>> = {
   finish: finishing,
   forecast: forecasting,
   trace: tracing,
   reading,
   schedule: scheduling,
+  spreadsheet,
   start: starting,
 }
 
@@ -31,7 +33,7 @@ for (const [name, measure] of Object.entries(MEASURES)) {
   if (named.length > 0 && !named.includes(name)) continue
   const folder = mkdtempSync(join(tmpdir(), "lotcup-bench-"))
   try {
-    for (const line of await measure(folder)) console.log(said(line))
+    for (const line of await measure(folder)) console.log(typeof line === "string" ? line : said(line))
   } finally {
     rmSync(folder, { recursive: true, force: true })
   }
