@@ -4,6 +4,7 @@ import type { BaseUnit } from "../domain/plan.ts"
 import { formatAmount, type UnitSystem } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { resinSystems, suppliesList } from "../supplies/service.ts"
+import { countedUse } from "./counted.ts"
 import { type Learned, learned, type OfferedChange } from "./learned.ts"
 
 /** The picture's scale: from so much to so much of the plan, in % of it. */
@@ -25,6 +26,11 @@ export function learnedPage(studio: Studio) {
   return {
     title: "Planned against actual",
     lead: leadOf(rows.length, offers),
+    counted: countedUse(studio).map((one) => ({
+      ...one,
+      ...beside(one),
+      bottles: one.bottles.map((bottle) => ({ ...bottle, ...beside(bottle) })),
+    })),
     back: { to: "/batches", label: "Batches" },
     rows,
     fewest: FEWEST,
@@ -40,6 +46,15 @@ function leadOf(rows: number, offers: number): string {
   return offers === 0
     ? "What was measured fits the plans, as far as it can be said."
     : `${offers} ${offers === 1 ? "figure" : "figures"} of your designs could be corrected. Nothing changes until you save it in the design.`
+}
+
+/** How far the counts are from the plans: "12 mL more", in % of what was planned. */
+function beside({ planned, counted }: { planned: number; counted: number }) {
+  return {
+    by: Math.abs(counted - planned),
+    word: counted > planned ? "more" : counted < planned ? "less" : "",
+    ofPlan: percent((counted - planned) / planned),
+  }
 }
 
 const RANK: Record<Bias["verdict"], number> = { more: 0, less: 0, "no difference": 1, "too few": 2 }
