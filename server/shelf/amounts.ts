@@ -8,6 +8,7 @@ import { keepEmptyWeight } from "../ledger/places.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { containerInAct, nameOf, refuseBeforeItCame, refuseEmpty } from "./find.ts"
 import { type Asked, isHeld, useByOf } from "./marks.ts"
+import { type Part, partOf } from "./part.ts"
 
 /** How a count was come by; "estimated" is a look at the level. */
 export type CountBasis = Exclude<MovementBasis, "planned">
@@ -22,19 +23,19 @@ const MOST_TIMES_FULL = 2
  * Pours one container into another of the same supply. Both count as opened from then on; the second holds the
  * lots of the first too, and is to be used by the earlier of their days.
  *
- * @param pour.amount in base units, above zero; null pours all of it
+ * @param pour.amount above zero
  * @throws {Refusal} unknown, the same, another supply, held, more than is left
  */
 export function topUp(
   studio: Studio,
   by: Actor,
-  pour: { fromCode: string; toCode: string; amount: number | null },
+  pour: { fromCode: string; toCode: string; amount: Part },
 ): Done<Asked & { amount: number }> {
   return act(studio, "transfer", by, { topUp: pour }, (now) => {
     const to = containerInAct(now, pour.toCode)
     const from = containerInAct(now, pour.fromCode)
     refusePouringFrom(now, from)
-    const amount = pour.amount ?? from.amount_left
+    const amount = partOf(from.amount_left, pour.amount, from.base_unit)
     refuseNoAmount(amount)
     transfer(now, from.id, to.id, amount, "estimated", useByOf(now, from))
     return {
@@ -47,19 +48,19 @@ export function topUp(
 /**
  * Pours part of a container into a new bottle, which gets a code of its own and counts as full.
  *
- * @param pour.amount in base units, above zero; null pours all of it
+ * @param pour.amount above zero
  * @returns the new bottle's code
  * @throws {Refusal} unknown, empty, held, more than is left
  */
 export function decant(
   studio: Studio,
   by: Actor,
-  pour: { fromCode: string; amount: number | null },
+  pour: { fromCode: string; amount: Part },
 ): Done<Asked & { amount: number }> {
   return act(studio, "transfer", by, { decant: pour }, (now) => {
     const from = containerInAct(now, pour.fromCode)
     refusePouringFrom(now, from)
-    const amount = pour.amount ?? from.amount_left
+    const amount = partOf(from.amount_left, pour.amount, from.base_unit)
     refuseNoAmount(amount)
     const useBy = useByOf(now, from)
     const bottle = emptyContainer(now, from, amount)
@@ -124,19 +125,19 @@ export function countable(now: Act, count: Found): LedgerContainer {
 /**
  * Takes out what was spilled or thrown away.
  *
- * @param off.amount in base units; null for all that is left
+ * @param off.amount above zero
  * @param off.reason kept with the action, may be empty
  * @throws {Refusal} unknown, empty, more than is left
  */
 export function writeOff(
   studio: Studio,
   by: Actor,
-  off: { code: string; amount: number | null; kind: WriteOffKind; reason: string },
+  off: { code: string; amount: Part; kind: WriteOffKind; reason: string },
 ): Done<Asked & { amount: number }> {
   return act(studio, off.kind, { ...by, reason: off.reason }, off, (now) => {
     const container = containerInAct(now, off.code)
     refuseEmpty(container)
-    const amount = off.amount ?? container.amount_left
+    const amount = partOf(container.amount_left, off.amount, container.base_unit)
     refuseNoAmount(amount)
     move(now, container.id, -amount, { kind: off.kind, basis: off.amount === null ? "counted" : "estimated" })
     const what = off.kind === "waste" ? "Spilled" : "Threw away"

@@ -7,6 +7,7 @@ import { oneOf, optionalText, orEmpty, orRefuse } from "../web/fields.ts"
 import type { CountBasis } from "./amounts.ts"
 import type { ContainerPage } from "./container.ts"
 import { LEVELS } from "./levels.ts"
+import { type Part, partOf } from "./part.ts"
 import { amountOnScale } from "./weigh.ts"
 
 /** What a person says is in a container: an amount, or how full it looks. */
@@ -24,37 +25,25 @@ export const countFields = {
 }
 const CountFields = z.object(countFields)
 
-/** What an amount is read for: the units of its supply, and what a share said is a share of. */
-type Read = Pick<ContainerPage, "baseUnit" | "densityMgPerMl" | "amountLeft">
+/** What an amount is read for: the units of its supply. */
+type Read = Pick<ContainerPage, "baseUnit" | "densityMgPerMl">
 
 /**
  * What a person says of a container: an amount with or without its unit, or a share of what is left in it, like
  * "half" or "1/4".
  *
- * @returns base units; null when nothing was typed, which means all of it
- * @throws {Refusal} it cannot be read, or pieces cannot be parted so
+ * @returns null when nothing was typed, which means all of it
+ * @throws {Refusal} it cannot be read
  */
-export function readAmount(studio: Studio, container: Read, typed: string): number | null {
+export function readAmount(studio: Studio, container: Read, typed: string): Part {
   if (typed === "") return null
   const share = shareSaid(typed)
-  if (share !== null) return shareOf(container.amountLeft, share, container)
+  if (share !== null) return { share }
   const { units } = settingsOf(studio)
   const unit = fieldUnit(container.baseUnit, units)
   const read = parseAmount(typed, container.baseUnit, unit, container.densityMgPerMl)
   if (!read.ok) throw new Refusal(read.message, { field: "amount" })
   return read.amount
-}
-
-function shareOf(whole: number, share: number, { baseUnit }: Read): number {
-  const part = whole * share
-  // "2/3" of 6 pieces is 4, whatever a double makes of two thirds
-  if (baseUnit === "each" && Math.abs(part - Math.round(part)) > 1e-6) {
-    const pieces = whole === 1 ? "one piece" : `${whole} pieces`
-    throw new Refusal(`That share of ${pieces} is no whole number: write how many.`, { field: "amount" })
-  }
-  const amount = Math.round(part)
-  if (amount === 0) throw new Refusal("Nothing is left to take a share of.", { field: "amount" })
-  return amount
 }
 
 const NOTHING = /^0+(?:[.,]0+)?\s*\D*$/
@@ -82,12 +71,11 @@ export function readCount(
   }
   if (NOTHING.test(input.amount)) return { amount: 0, basis: "counted" }
   // counted, a share is of the full container, as the level is
-  const share = shareSaid(input.amount)
-  if (share !== null) return { amount: shareOf(container.fullAmount, share, container), basis: "estimated" }
-  const amount = readAmount(studio, container, input.amount)
-  if (amount === null)
+  const said = readAmount(studio, container, input.amount)
+  if (said === null)
     throw new Refusal("Write how much is in it, or tap how full it looks.", { field: "amount" })
-  return { amount, basis: BASIS[container.baseUnit] }
+  if (typeof said === "number") return { amount: said, basis: BASIS[container.baseUnit] }
+  return { amount: partOf(container.fullAmount, said, container.baseUnit), basis: "estimated" }
 }
 
 const BASIS = {

@@ -184,6 +184,24 @@ describe("amounts on a container's page", () => {
     expect(left()).toBe(0)
   })
 
+  test("half of it, asked once and sent again, is half once: also when nothing is left by then", async () => {
+    for (const [what, fields] of [
+      ["write-off", { kind: "waste", share: "half", amount: "", reason: "Spilled" }],
+      ["decant", { amount: "half" }],
+    ] as const) {
+      const sent = { key: key(), ...fields }
+      const first = await here.post(`/containers/${code}/${what}`, sent)
+      const left = containerByCode(studio, code).amountLeft
+      const second = await here.post(`/containers/${code}/${what}`, sent)
+      expect([second.status, second.headers.location], what).toEqual([303, first.headers.location])
+      expect(containerByCode(studio, code).amountLeft).toBe(left)
+      await here.post(`/containers/${code}/write-off`, { key: key(), kind: "waste", amount: "", reason: "" })
+      const third = await here.post(`/containers/${code}/${what}`, sent)
+      expect([third.status, third.headers.location], what).toEqual([303, first.headers.location])
+      await here.post(`/containers/${code}/count`, { key: key(), level: "full", amount: "" })
+    }
+  })
+
   test("a count in the unit of the page, in another, or by weight where the density is known", async () => {
     await post("count", { amount: "320" })
     expect(left()).toBe(320_000)

@@ -1,0 +1,27 @@
+import { expect, test } from "vitest"
+import { crowding } from "../soak/crowd.ts"
+import { fillingDisk } from "../soak/full.ts"
+import { killing } from "../soak/kill.ts"
+
+// short runs of what `npm run soak` does at length
+
+test("killed in the middle of its work, it has kept all it said was done, whole and once", async () => {
+  const { kills, replayed, wrong } = await killing(3, 11)
+  expect(wrong).toEqual([])
+  expect(kills).toBe(3)
+  expect(replayed).toBeGreaterThan(8)
+}, 180_000)
+
+test("eight at the same bottles, through two programs, take what is there and no more", async () => {
+  const { taken, refused, wrong } = await crowding(6, 5, 11)
+  expect(wrong).toEqual([])
+  expect(taken).toBeGreaterThan(10)
+  expect([...refused.keys()].join()).toMatch(/1 mL were asked for/)
+}, 180_000)
+
+test("on a full disk it says so, loses nothing, and goes on when there is room", async ({ skip }) => {
+  const full = await fillingDisk(11)
+  if (full === null) skip("a small disk can be made by root on Linux alone")
+  expect(full!.wrong).toEqual([])
+  expect(full!.refused).toBeGreaterThan(0)
+}, 180_000)
