@@ -19,6 +19,7 @@ import {
   batchProgress,
   cupCosts,
   measuredWith,
+  mixesOn,
   passesToFinish,
   passFor,
   type ScuffRecipe,
@@ -36,6 +37,8 @@ export function batchPage(studio: Studio, req: Request, state: FormState | null)
   const batchId = idParam(req)
   const batch = batchProgress(studio, batchId)
   const { plan, cups, next } = batch
+  const { units } = settingsOf(studio)
+  const mixes = mixesOn(studio, batchId)
   const costs = cupCosts(studio.file, batchId)
   const inWork = cups.filter((cup) => cup.state === "in work").length
   return {
@@ -57,6 +60,8 @@ export function batchPage(studio: Studio, req: Request, state: FormState | null)
         position: layer.position,
         name: layer.name,
         doneAt: done?.at ?? null,
+        room: done ? sayRoom(done.room, units) : null,
+        mixes: mixes.filter((mix) => mix.position === layer.position),
         some: done !== undefined && done.cups < cups.length ? `${done.cups} of ${cups.length} cups` : null,
         isNext: layer.position === next?.layer.position,
       }
@@ -204,6 +209,7 @@ function againChoices(studio: Studio, batch: BatchProgress, state: FormState | n
       chosen: layers.length === 1,
     })),
     layers: layers.map((layer) => ({ value: layer.position, label: `${layer.position}. ${layer.name}` })),
+    only: layers.length === 1 ? layers[0]?.position : null,
     scuff: late === 0 ? null : { cups: late, minutes },
     isOpen: state?.form === "again",
   }

@@ -3,6 +3,7 @@ import { planOf } from "../designs/service.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import type { Layer, Plan } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
+import type { Room } from "../domain/room.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { planOfBatch } from "./batch-plan.ts"
 
@@ -28,8 +29,8 @@ export interface BatchProgress {
   plan: Plan
   cups: CupProgress[]
   next: { layer: Layer; cups: CupProgress[] } | null
-  /** of each layer that cups have now, by position: when it was last put on, and how many have it */
-  doneAt: Map<number, { at: string; cups: number }>
+  /** of each layer that cups have now, by position: when and in what room it was last put on, how many have it */
+  doneAt: Map<number, { at: string; room: Room; cups: number }>
   /** positions of layers that were done for some cup: what is used once a batch is used up for them */
   begun: Set<number>
 }
@@ -73,7 +74,7 @@ export function batchProgress(studio: Studio, batchId: number): BatchProgress {
         serial: cup.serial,
         state: cup.state,
         layersDone,
-        coatedAt: has.get(cup.id)?.get(layersDone) ?? null,
+        coatedAt: has.get(cup.id)?.get(layersDone)?.at ?? null,
         hasBlank: has.has(cup.id),
         orderLineId: cup.order_line_id,
       }
@@ -95,24 +96,28 @@ export function batchProgress(studio: Studio, batchId: number): BatchProgress {
  * off again.
  */
 function layersOfCups(studio: Studio, batchId: number) {
-  const has = new Map<number, Map<number, string>>()
+  const has = new Map<number, Map<number, OnCup>>()
   const begun = new Set<number>()
-  for (const row of studio.file.allText<{ cup_id: number; position: number; at: string; strips: number }>(
-    `SELECT cc.cup_id, l.position, a.happened_at AS at, 0 AS strips, a.id AS action_id
+  for (const row of studio.file.allText<
+    Room & { cup_id: number; position: number; at: string; strips: number }
+  >(
+    `SELECT cc.cup_id, l.position, a.happened_at AS at, 0 AS strips, a.id AS action_id,
+       c.room_celsius_tenths AS celsiusTenths, c.room_humidity_percent AS humidityPercent
      FROM cup u JOIN coat_cup cc ON cc.cup_id = u.id JOIN coat c ON c.id = cc.coat_id
        JOIN action a ON a.id = c.action_id JOIN layer l ON l.id = c.layer_id
      WHERE u.batch_id = :batch AND ${LIVE} a.id)
      UNION ALL
-     SELECT s.cup_id, s.from_position, a.happened_at, 1, a.id
+     SELECT s.cup_id, s.from_position, a.happened_at, 1, a.id, NULL, NULL
      FROM strip s JOIN cup u ON u.id = s.cup_id JOIN action a ON a.id = s.action_id
      WHERE u.batch_id = :batch AND ${LIVE} a.id)
      ORDER BY action_id`,
     { batch: batchId },
   )) {
-    const mine = has.get(row.cup_id) ?? new Map<number, string>()
+    const mine = has.get(row.cup_id) ?? new Map<number, OnCup>()
     has.set(row.cup_id, mine)
     if (row.strips === 0) {
-      mine.set(row.position, row.at)
+      const { at, celsiusTenths, humidityPercent } = row
+      mine.set(row.position, { at, room: { celsiusTenths, humidityPercent } })
       begun.add(row.position)
       continue
     }
@@ -128,15 +133,19 @@ function layersOfCups(studio: Studio, batchId: number) {
   return { has, begun }
 }
 
-function lastDone(cups: readonly ReadonlyMap<number, string>[]): BatchProgress["doneAt"] {
+/** When a cup got a layer, and in what room. */
+interface OnCup {
+  at: string
+  room: Room
+}
+
+function lastDone(cups: readonly ReadonlyMap<number, OnCup>[]): BatchProgress["doneAt"] {
   const done: BatchProgress["doneAt"] = new Map()
   for (const layers of cups) {
-    for (const [position, at] of layers) {
+    for (const [position, mine] of layers) {
       const known = done.get(position)
-      done.set(position, {
-        at: known && known.at > at ? known.at : at,
-        cups: (known?.cups ?? 0) + 1,
-      })
+      const last = known && known.at > mine.at ? known : mine
+      done.set(position, { at: last.at, room: last.room, cups: (known?.cups ?? 0) + 1 })
     }
   }
   return done

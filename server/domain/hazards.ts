@@ -145,6 +145,13 @@ export function cautionsFor(hazards: Iterable<Hazard>, step: Step = {}): readonl
   return [...said, ...workCautions(step), SDS_FIRST]
 }
 
+/** For what is left of a mix and hardens in its cup. Common practice, no source. */
+export const LEFT_OVER_CAUTIONS: readonly string[] = [
+  "What is left of a mix heats up as it hardens: leave it shallow and open, on something that does not burn, with fresh air, until it is cold and hard. Only then bin it, as your local rules say.",
+  "While it is tacky or soft it is uncured: gloves on, and never down the drain.",
+  SDS_FIRST,
+]
+
 /** What the work itself brings, whatever is known of the supplies. */
 function hazardsOfWork({ layerKind, mixes = [] }: Step): readonly Hazard[] {
   const hazards: Hazard[] = []

@@ -1,4 +1,5 @@
 import { Refusal } from "../domain/refusal.ts"
+import { parseStudioCode } from "../domain/studio-code.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { onPlace, placeCode, placesOf } from "../shelf/service.ts"
 import type { Label } from "./drawing.ts"
@@ -17,13 +18,36 @@ interface Row {
 const ROW = `SELECT c.code, s.name AS supply, l.number, l.expires_on, c.opened_on
   FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id`
 
-/** @throws {Refusal} 404 when one is not there */
-export function labelsOfContainers(studio: Studio, codes: readonly string[]): Label[] {
+/** Of containers, and of what is left of mixes. @throws {Refusal} 404 when one is not there */
+export function labelsOfCodes(studio: Studio, codes: readonly string[]): Label[] {
   return [...new Set(codes)].slice(0, MOST).map((code) => {
+    if (isMix(code)) return labelOfMix(studio, code)
     const row = studio.file.firstText<Row>(`${ROW} WHERE c.code = ?`, [code])
     if (!row) throw new Refusal(`There is no container with the code ${code.slice(0, 40)}.`, { status: 404 })
     return labelOf(row)
   })
+}
+
+/** Whether a code is one that mixes have. */
+export function isMix(code: string): boolean {
+  return parseStudioCode(code)?.kind === "mix"
+}
+
+/** For the mixing cup with what is left in it, to be looked at the next day. */
+function labelOfMix(studio: Studio, code: string): Label {
+  const row = studio.file.firstText<{ name: string; layer: string; on: string }>(
+    `SELECT s.name, l.name AS layer, a.happened_on AS "on" FROM mix x JOIN resin_system s ON s.id = x.resin_system_id
+     JOIN coat c ON c.id = x.coat_id JOIN layer l ON l.id = c.layer_id JOIN action a ON a.id = c.action_id WHERE x.code = ?`,
+    [code],
+  )
+  if (!row) throw new Refusal(`There is no mix with the code ${code.slice(0, 40)}.`, { status: 404 })
+  return {
+    code,
+    title: code,
+    name: row.name,
+    lines: [row.layer, `Mixed on ${inPrint(row.on)}`],
+    toFillIn: "Hard on",
+  }
 }
 
 /** All that came with a delivery and is not undone or used up. */

@@ -6,7 +6,7 @@ import { count, id, optionalText, orEmpty, text } from "../web/fields.ts"
 import { readQuery } from "../web/forms.ts"
 import { type Label, pagesOf, SYMBOLS } from "./drawing.ts"
 import { FORMAT_NAMES, FORMATS, perPage } from "./formats.ts"
-import { labelsOfContainers, labelsOfDelivery, labelsOfPlaces } from "./labels.ts"
+import { isMix, labelsOfCodes, labelsOfDelivery, labelsOfPlaces } from "./labels.ts"
 
 const LabelsQuery = z.object({
   /** which ones: codes with commas between, all of a delivery, a shelf, or all shelves */
@@ -66,11 +66,13 @@ function asked(
 ): { labels: Label[]; title: string; back: { to: string; label: string } } {
   if (query.codes !== "") {
     const codes = query.codes.split(",").map((code) => code.trim().toUpperCase())
+    const [first = "", ...more] = codes
+    const room = isMix(first) ? "mixes" : "containers"
     const back =
-      codes.length === 1
-        ? { to: `/containers/${encodeURIComponent(codes[0] ?? "")}`, label: codes[0] ?? "" }
+      more.length === 0
+        ? { to: `/${room}/${encodeURIComponent(first)}`, label: first }
         : { to: "/shelf", label: "Shelf" }
-    return { labels: labelsOfContainers(studio, codes.filter(Boolean)), title: "Labels", back }
+    return { labels: labelsOfCodes(studio, codes.filter(Boolean)), title: "Labels", back }
   }
   if (query.delivery !== null) {
     const back = { to: `/receive?delivery=${query.delivery}`, label: "Delivery" }

@@ -194,6 +194,9 @@ const RESTING: Record<string, string> = {
     UNION SELECT later.action_id FROM coat_actual mine JOIN coat_actual later ON later.coat_id = mine.coat_id
       AND later.supply_id = mine.supply_id
     WHERE mine.action_id = :id AND later.action_id > :id`,
+  "its mix was looked at after it": `
+    SELECT later.action_id FROM coat mine JOIN mix x ON x.coat_id = mine.id JOIN mix_check later ON later.mix_id = x.id
+    WHERE mine.action_id = :id AND later.action_id > :id`,
   "what came in was opened, used or moved after it": `
     SELECT later.action_id FROM movement mine JOIN movement later ON later.container_id = mine.container_id
     WHERE mine.action_id = :id AND ${FILLED} AND later.action_id > :id AND later.kind <> 'reverse'

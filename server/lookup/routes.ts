@@ -1,7 +1,11 @@
-import express, { type Router } from "express"
+import express, { type Request, type Router } from "express"
 import { z } from "zod"
+import { checkMix, HARDNESS } from "../batches/service.ts"
+import { LEFT_OVER_CAUTIONS } from "../domain/hazards.ts"
 import type { Studio } from "../ledger/studio.ts"
-import { codeParam, readQuery } from "../web/forms.ts"
+import { by } from "../web/device.ts"
+import { idempotencyKey, oneOf, optionalText, orEmpty } from "../web/fields.ts"
+import { codeParam, formPost, readQuery } from "../web/forms.ts"
 import { type BuyerFound, find, mixByCode } from "./service.ts"
 
 const Query = z.object({
@@ -49,18 +53,59 @@ export function lookupRoutes(studio: Studio): Router {
     }
   })
 
-  router.get("/mixes/:code", (req, res) => {
-    const mix = mixByCode(studio, codeParam(req))
-    const cups = mix.cups.length === 1 ? "1 cup" : `${mix.cups.length} cups`
-    res.page("lookup/mix", {
-      title: `Mix ${mix.code}`,
-      lead: mix.undone
-        ? "This mix was undone: it went onto no cup."
-        : `${mix.resinSystem}, ${mix.layer}, on ${cups}.`,
-      ...mix,
-    })
-  })
+  mixRoutes(router, studio)
   return router
+}
+
+const Check = z.object({
+  key: idempotencyKey,
+  hardness: orEmpty(oneOf(HARDNESS, "How hard")),
+  witness: optionalText(200, "Where a sample is kept"),
+  note: optionalText(500, "Note"),
+})
+
+/** A mix, and how it is found the next day. */
+function mixRoutes(router: Router, studio: Studio): void {
+  const page = {
+    view: "lookup/mix",
+    show: (req: Request) => {
+      const mix = mixByCode(studio, codeParam(req))
+      const cups = mix.cups.length === 1 ? "1 cup" : `${mix.cups.length} cups`
+      return {
+        title: `Mix ${mix.code}`,
+        lead: mix.undone
+          ? "This mix was undone: it went onto no cup."
+          : `${mix.resinSystem}, ${mix.layer}, on ${cups}.`,
+        ...mix,
+        hardnesses: [
+          { value: "hard", label: "Hard" },
+          { value: "tacky", label: "Tacky" },
+          { value: "soft", label: "Soft" },
+        ],
+        cautions: LEFT_OVER_CAUTIONS,
+      }
+    },
+  }
+  router.get("/mixes/:code", (req, res) => {
+    res.page(page.view, page.show(req))
+  })
+  formPost(
+    router,
+    {
+      path: "/mixes/:code/check",
+      form: Check,
+      save: ({ key, ...said }, req, res) => {
+        const code = codeParam(req)
+        const done = checkMix(studio, by(res, key), { code, ...said })
+        res.saved(`${done.summary}.`, {
+          to: `/mixes/${code}`,
+          undo: done.actionId,
+          also: done.answer.remarks,
+        })
+      },
+    },
+    page,
+  )
 }
 
 function buyersInWords(buyers: readonly BuyerFound[]): string {

@@ -1,3 +1,4 @@
+import { checksOfMix, type MixCheck } from "../batches/service.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { parseStudioCode, type StudioCode, studioCodeProblem } from "../domain/studio-code.ts"
 import type { Studio } from "../ledger/studio.ts"
@@ -47,6 +48,7 @@ export interface Mix {
   undone: boolean
   cups: { serial: string }[]
   containers: { code: string; supply: string }[]
+  checks: MixCheck[]
 }
 
 /**
@@ -135,7 +137,7 @@ function pairsAmong(studio: Studio, lots: readonly NumberedLot[]): LotPair[] {
 export function mixByCode(studio: Studio, code: string): Mix {
   const { file } = studio
   const row = file.firstText<
-    Omit<Mix, "cups" | "containers" | "undone"> & { coatId: number; undone: number }
+    Omit<Mix, "cups" | "containers" | "undone" | "checks"> & { coatId: number; undone: number }
   >(
     `SELECT m.code, r.name AS resinSystem, l.name AS layer, c.batch_id AS batchId, a.happened_at AS mixedAt,
        m.coat_id AS coatId, EXISTS (SELECT 1 FROM action u WHERE u.reverses_action_id = a.id) AS undone
@@ -148,6 +150,7 @@ export function mixByCode(studio: Studio, code: string): Mix {
   return {
     ...mix,
     undone: undone === 1,
+    checks: checksOfMix(studio, mix.code),
     cups: file.allText(
       "SELECT u.serial FROM coat_cup c JOIN cup u ON u.id = c.cup_id WHERE c.coat_id = ? ORDER BY u.id",
       [coatId],

@@ -40,6 +40,7 @@ const CUP_COLUMNS = [
   "expiry_basis",
   "topped_up_from",
   "stripped_at",
+  "mix_found",
   "room_celsius",
   "room_humidity_percent",
 ]
@@ -74,6 +75,7 @@ export function cupTraceCsv(trace: CupTrace, reader: Reader): string {
           expiry_basis: EXPIRY_BASIS[lot.expiryBasis],
           topped_up_from: lot.toppedUpFrom ?? "",
           stripped_at: coat.strippedAt ?? "",
+          mix_found: coat.mixChecks.flatMap((check) => check.hardness ?? []).at(-1) ?? "",
           room_celsius: coat.room?.celsiusTenths == null ? "" : coat.room.celsiusTenths / 10,
           room_humidity_percent: coat.room?.humidityPercent ?? "",
         })),

@@ -1,4 +1,5 @@
 import type { BaseUnit, CupState, ExpiryBasis, SupplyKind } from "../../db/tables.ts"
+import { checksOfMix, type MixCheck } from "../batches/service.ts"
 import { coatShares } from "../domain/coat-shares.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import type { Working } from "../domain/plan.ts"
@@ -41,6 +42,8 @@ export interface CoatTrace {
   happenedOn: IsoDate
   device: string
   mix: string | null
+  /** how that mix was found later */
+  mixChecks: MixCheck[]
   /** serials of all cups that had this coat, this one too */
   cups: string[]
   /** something past its day was used because the person insisted */
@@ -172,6 +175,7 @@ function coatsOf(studio: Studio, cupId: number): Map<number, CoatTrace[]> {
       happenedOn: row.happened_on,
       device: row.device,
       mix: row.mix,
+      mixChecks: row.mix === null ? [] : checksOfMix(studio, row.mix),
       cups: cups.map((one) => one.serial),
       insisted: row.insisted === 1,
       scuffMin: row.scuff_min,

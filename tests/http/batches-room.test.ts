@@ -56,6 +56,7 @@ describe("the room that a coat was put on in", () => {
     const page = (await here.get(`/batches/${id}`)).text
     expect([fieldOf(page, "roomTemperature"), fieldOf(page, "roomHumidity")]).toEqual(["26", "48"])
     expect(page).toContain("The room: 26 °C, 48 % humidity")
+    expect(page.slice(page.indexOf("layer-list"))).toMatch(/Scuff and wipe[\s\S]*26 °C, 48 % humidity/)
     const cup = `/cups/${serialOf(id)}`
     expect((await here.get(cup)).text).toContain("in a room of 26 °C, 48 % humidity")
     const [header = "", line = ""] = (await here.get(`${cup}/trace.csv`)).text.split("\r\n")
@@ -134,6 +135,8 @@ describe("the room that a coat was put on in", () => {
     const done = await post(id, "coat", { position: "4", roomTemperature: "38", roomHumidity: "" })
     expect(done.status, done.text).toBe(303)
     expect(batchProgress(studio, id).cups[0]!.layersDone).toBe(4)
+    const { code } = file.firstText<{ code: string }>("SELECT code FROM mix ORDER BY id DESC LIMIT 1")!
+    expect((await here.get(`/batches/${id}`)).text).toContain(`href="/mixes/${code}"`)
   })
 })
 
