@@ -2,15 +2,9 @@ import { designs } from "../designs/service.ts"
 import { daysBetween, plusDays } from "../domain/dates.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { orderById } from "../orders/service.ts"
+import { type Asked, linesAsked, questionOf } from "./asked.ts"
 import { pictureOf } from "./picture.ts"
-import {
-  type AnswerLine,
-  type DraftLine,
-  type ForecastAnswer,
-  forecast,
-  type WhatIf,
-  whatIf,
-} from "./service.ts"
+import { type AnswerLine, type ForecastAnswer, forecast, type WhatIf, whatIf } from "./service.ts"
 import { shortRows } from "./short-rows.ts"
 import { turnerPicture } from "./turner-picture.ts"
 import {
@@ -21,12 +15,6 @@ import {
   promiseSentence,
   whatIfSentence,
 } from "./words.ts"
-
-/** What was asked about: nothing, a line typed in, or a draft order's lines. */
-export type Asked =
-  | { kind: "nothing" }
-  | { kind: "typed"; line: DraftLine }
-  | { kind: "draft"; orderId: number }
 
 /** Three weeks: what a buyer who names no day usually means; only to fill the field. */
 const USUAL_DAYS = 21
@@ -60,21 +48,6 @@ export function forecastPage(studio: Studio, asked: Asked, isRefused = false) {
   }
 }
 
-function linesAsked(studio: Studio, asked: Asked): DraftLine[] {
-  switch (asked.kind) {
-    case "nothing":
-      return []
-    case "typed":
-      return [asked.line]
-    case "draft":
-      return orderById(studio, asked.orderId).lines.map(({ designId, quantity, dueOn }) => ({
-        designId,
-        quantity,
-        dueOn,
-      }))
-  }
-}
-
 function rowOf(line: AnswerLine, answer: ForecastAnswer) {
   return {
     ...line,
@@ -98,7 +71,7 @@ function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
       details: promiseDetails(line, answer.with),
     })),
     several: answer.asked.length > 1,
-    adds: shortRows(answer.adds),
+    adds: shortRows(answer.adds, questionOf(asked)),
     picture: pictureOf({ ...answer.with, shortfalls: answer.adds }),
     turners: turnersOf(answer.with),
     costMicro: answer.costMicro,

@@ -8,11 +8,12 @@ import { by } from "../web/device.ts"
 import { chosen, count, id, idempotencyKey, isoDay, oneOf, optionalText } from "../web/fields.ts"
 import { formPost, idParam, problemsOf, readForm } from "../web/forms.ts"
 import { flatten, nest } from "../web/nest.ts"
-import { type Asked, forecastPage } from "./page.ts"
+import type { Asked } from "./asked.ts"
+import { forecastPage } from "./page.ts"
 import { planPage } from "./plan-page.ts"
 import type { DraftLine } from "./service.ts"
 import { supplyPage } from "./supply-page.ts"
-import { whatIfRoutes } from "./what-if-routes.ts"
+import { triedIn, whatIfRoutes } from "./what-if-routes.ts"
 
 const ASK = { designId: chosen("Design"), quantity: count(10_000, "How many"), dueOn: isoDay("Due") }
 const Ask = z.object(ASK)
@@ -39,7 +40,7 @@ export function forecastRoutes(studio: Studio): Router {
     res.page("forecast/plan", planPage(studio))
   })
   router.get("/forecast/supplies/:id", (req, res) => {
-    res.page("forecast/supply", supplyPage(studio, idParam(req)))
+    res.page("forecast/supply", supplyPage(studio, idParam(req), askedOfSupply(studio, req)))
   })
   whatIfRoutes(router, studio)
   formPost(
@@ -77,10 +78,22 @@ function askedIn(studio: Studio, req: Request): Asked {
   return { kind: "typed", line }
 }
 
+/** The same, or what is tried out under What if. */
+function askedOfSupply(studio: Studio, req: Request): Asked {
+  const lines = triedIn(req)?.filter((line) => line.on) ?? null
+  if (lines === null) return askedIn(studio, req)
+  for (const line of lines) refuseUnknown(studio, line)
+  return { kind: "tried", lines }
+}
+
 function refusePast(studio: Studio, line: DraftLine): void {
   if (line.dueOn < todayOf(studio)) {
     throw new Refusal("That due date has passed. Put today or a later day.", { field: "dueOn" })
   }
+  refuseUnknown(studio, line)
+}
+
+function refuseUnknown(studio: Studio, line: DraftLine): void {
   if (!designs(studio).some((design) => design.designId === line.designId)) {
     throw new Refusal("Choose the design that is asked for.", { field: "designId" })
   }

@@ -177,10 +177,17 @@ export interface SupplyAnswer {
 
 const MOST_DAYS_SHOWN = 120
 
-/** @throws {Refusal} no such supply */
-export function supplyForecast(studio: Studio, supplyId: number): SupplyAnswer {
+/**
+ * @param extra lines counted in as if they were planned
+ * @throws {Refusal} no such supply
+ */
+export function supplyForecast(
+  studio: Studio,
+  supplyId: number,
+  extra: readonly DraftLine[] = [],
+): SupplyAnswer {
   const supply = supplyById(studio, supplyId)
-  const state = stateOf(studio, [])
+  const state = stateOf(studio, extra)
   const result = compute(inputOf(state, true))
   const answer = answerFrom(studio, state, result)
   const { today } = state

@@ -1,8 +1,12 @@
 import { substituteAmount } from "../domain/substitutes.ts"
 import type { AnswerBuy, AnswerShortfall } from "./service.ts"
 
-/** Rows of the table; a kit that is bought for several supplies has its price in the first of them only. */
-export function shortRows(shortfalls: readonly AnswerShortfall[]) {
+/**
+ * Rows of the table; a kit that is bought for several supplies has its price in the first of them only.
+ *
+ * @param question as `questionOf` has it: a supply's own page then answers it too
+ */
+export function shortRows(shortfalls: readonly AnswerShortfall[], question = "") {
   const priced = new Map<AnswerBuy, string>()
   return shortfalls.map((short) => {
     const buys = short.buys.map((buy) => {
@@ -13,6 +17,7 @@ export function shortRows(shortfalls: readonly AnswerShortfall[]) {
     const [first] = buys
     return {
       ...short,
+      to: `/forecast/supplies/${short.supplyId}${question}`,
       buys,
       substitutes: short.substitutes.map((one) => ({
         ...one,

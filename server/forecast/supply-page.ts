@@ -1,24 +1,42 @@
 import { type IsoDate, sayDate } from "../domain/dates.ts"
 import { formatAmount } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { type Asked, linesAsked, questionOf } from "./asked.ts"
 import { type SupplyAnswer, supplyForecast } from "./service.ts"
 import { shortRows } from "./short-rows.ts"
 import { supplyPicture } from "./supply-picture.ts"
 
 /** How long one supply lasts. */
-export function supplyPage(studio: Studio, supplyId: number) {
-  const answer = supplyForecast(studio, supplyId)
+export function supplyPage(studio: Studio, supplyId: number, asked: Asked = { kind: "nothing" }) {
+  const answer = supplyForecast(studio, supplyId, linesAsked(studio, asked))
   const { units } = settingsOf(studio)
   const say = (amount: number) => formatAmount(amount, answer.supply.baseUnit, units)
   return {
     title: answer.supply.name,
-    back: { to: "/forecast", label: "What runs short" },
+    back:
+      asked.kind === "tried"
+        ? { to: `/what-if${questionOf(asked)}`, label: "What if" }
+        : { to: `/forecast${questionOf(asked)}`, label: "What runs short" },
     lead: leadOf(answer, say),
+    supposing: supposingWords(asked),
     supplyId,
     baseUnit: answer.supply.baseUnit,
     picture: supplyPicture(answer, units),
-    shortfalls: answer.shortfall === null ? [] : shortRows([answer.shortfall]),
+    shortfalls: answer.shortfall === null ? [] : shortRows([answer.shortfall], questionOf(asked)),
     days: daysThatChange(answer),
+  }
+}
+
+function supposingWords(asked: Asked): string | null {
+  switch (asked.kind) {
+    case "nothing":
+      return null
+    case "draft":
+      return `With draft order ${asked.orderId}, as if it were planned.`
+    case "typed":
+      return "With the order that was typed in, as if it were planned."
+    case "tried":
+      return "With the orders that are tried out, as if they were planned."
   }
 }
 
@@ -35,7 +53,9 @@ function needsOn(day: IsoDate, needs: SupplyAnswer["needs"]) {
   const found = new Map<string, { amount: number; orderId: number | null; what: string }>()
   for (const { on, amount, orderId, design, for: for_ } of needs) {
     if (on !== day) continue
-    const what = WHAT_FOR[for_](design ?? "")
+    const what = WHAT_FOR[for_](
+      `${design}${orderId === null && for_ !== "loose" ? ", the order asked about" : ""}`,
+    )
     const key = `${orderId} ${what}`
     found.set(key, { orderId, what, amount: (found.get(key)?.amount ?? 0) + amount })
   }

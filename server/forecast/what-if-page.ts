@@ -4,6 +4,7 @@ import { Refusal } from "../domain/refusal.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { ordersList } from "../orders/service.ts"
 import type { Problem } from "../web/forms.ts"
+import { questionOf } from "./asked.ts"
 import { type AskedAnswer, whatIf } from "./service.ts"
 import { shortRows } from "./short-rows.ts"
 import { addsSentence, answerSentence, canStillCome, promiseSentence, whatIfSentence } from "./words.ts"
@@ -104,7 +105,7 @@ function answerOf(studio: Studio, asked: readonly Shown[]) {
     costMicro: sum((line) => line.costMicro),
     priceMicro: sum((line) => line.priceMicro),
     marginMicro: sum((line) => line.marginMicro),
-    adds: shortRows(answer.adds),
+    adds: shortRows(answer.adds, questionOf({ kind: "tried", lines: asked })),
     says: addsSentence(answer),
     buyMicro: answer.costMicro,
     takesFrom: answer.takesFrom.map(({ line, fewer }) => ({

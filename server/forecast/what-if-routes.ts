@@ -56,8 +56,13 @@ export function whatIfRoutes(router: Router, studio: Studio): void {
 }
 
 function linesIn(studio: Studio, req: Request): TriedLine[] {
+  return triedIn(req) ?? draftLines(studio)
+}
+
+/** The lines that an address tries out; null: it says none. */
+export function triedIn(req: Request): TriedLine[] | null {
   const typed = nest(req.query)
-  return typed.lines === undefined ? draftLines(studio) : readForm(Tried, typed).lines
+  return typed.lines === undefined ? null : readForm(Tried, typed).lines
 }
 
 type Line = Pick<TriedLine, "designId" | "quantity" | "dueOn">

@@ -353,6 +353,27 @@ describe("shopping", () => {
   })
 })
 
+test("what a question makes short leads to the supply's days with that question counted in", async () => {
+  const orderId = plan(40, "2026-12-20", "draft")
+  const tried = { designId: String(known.designId), quantity: "40", dueOn: "2026-12-20" }
+  const pages = [
+    await here.get(`/forecast?draft=${orderId}`),
+    await ask(tried),
+    await here.get(
+      `/what-if?${new URLSearchParams(Object.entries({ ...tried, on: "on" }).map(([name, value]) => [`lines[0][${name}]`, value]))}`,
+    ),
+  ]
+  for (const page of pages) {
+    const link = new RegExp(`href="(/forecast/supplies/${known.ids.lid}\\?[^"]+)"`).exec(page.text)![1]!
+    const days = await here.get(link.replaceAll("&amp;", "&").replaceAll("&#x3D;", "="))
+    expect(words(days.text)).toMatch(/Runs short on Tue 15 Dec: \d+ missing in all\./)
+    expect(words(days.text)).toContain("the order asked about")
+    expect(words(days.text)).toContain("as if")
+  }
+  const kept = await here.get(`/forecast/supplies/${known.ids.lid}`)
+  expect(kept.text).toContain("Enough for all that is planned")
+})
+
 test("a form without its key is out of date", async () => {
   const orderId = plan(1)
   for (const path of [`/orders/${orderId}/state`, "/orders/new", "/forecast/keep", "/shopping/ordered"]) {
@@ -368,6 +389,12 @@ test("one supply over the days: when it runs short, in words, as a picture and d
   expect(page.status).toBe(200)
   expect(words(page.text)).toMatch(/Runs short on Tue 15 Dec: \d+ missing in all\./)
   expect(page.text).toMatch(/aria-label="\d+ today, 0 on \w+ \d+ \w+( 2027)?\. Runs short on Tue 15 Dec\."/)
+  for (const wrong of [
+    "?draft=x",
+    "?designId=1&quantity=-1",
+    "?lines[0][designId]=999&lines[0][quantity]=1&lines[0][dueOn]=2026-12-20&lines[0][on]=on",
+  ])
+    expect((await here.get(`/forecast/supplies/${known.ids.lid}${wrong}`)).status).toBe(422)
   // each day says who needs it, spare cups apart, and what is not there then
   const order = ordersList(studio, ["planned"])[0]!.orderId
   expect(words(page.text)).toContain(`order ${order} , Sea glass`)

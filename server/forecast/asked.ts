@@ -1,0 +1,49 @@
+import type { Studio } from "../ledger/studio.ts"
+import { orderById } from "../orders/service.ts"
+import type { DraftLine } from "./service.ts"
+
+/** What was asked about: nothing, a line typed in, a draft order's lines, or what is tried out under What if. */
+export type Asked =
+  | { kind: "nothing" }
+  | { kind: "typed"; line: DraftLine }
+  | { kind: "draft"; orderId: number }
+  | { kind: "tried"; lines: readonly DraftLine[] }
+
+export function linesAsked(studio: Studio, asked: Asked): readonly DraftLine[] {
+  switch (asked.kind) {
+    case "nothing":
+      return []
+    case "typed":
+      return [asked.line]
+    case "tried":
+      return asked.lines
+    case "draft":
+      return orderById(studio, asked.orderId).lines.map(({ designId, quantity, dueOn }) => ({
+        designId,
+        quantity,
+        dueOn,
+      }))
+  }
+}
+
+/** The question as it stands in an address: "?draft=38". */
+export function questionOf(asked: Asked): string {
+  switch (asked.kind) {
+    case "nothing":
+      return ""
+    case "draft":
+      return `?draft=${asked.orderId}`
+    case "typed": {
+      const { designId, quantity, dueOn } = asked.line
+      return `?designId=${designId}&quantity=${quantity}&dueOn=${dueOn}`
+    }
+    case "tried": {
+      const fields = asked.lines.flatMap(({ designId, quantity, dueOn }, index) =>
+        Object.entries({ on: "on", designId, quantity, dueOn }).map(
+          ([field, value]) => [`lines[${index}][${field}]`, String(value)] as [string, string],
+        ),
+      )
+      return `?${new URLSearchParams(fields)}`
+    }
+  }
+}
