@@ -149,6 +149,20 @@ function standingText(file: StudioFile, thing: Thing, id: string): string {
   return `json_object(${tables.join(", ")})`
 }
 
+/**
+ * Things that do not stand as the last action that wrote them down left them, as far as it was not undone: something
+ * else has written to them since.
+ */
+export function leftOtherwise(file: StudioFile): { thing: Thing; id: number; summary: string }[] {
+  const last = file.allText<{ thing: Thing; id: number; after: string | null; summary: string }>(
+    `SELECT c.thing, c.thing_id AS id, c.after, a.summary FROM row_change c JOIN action a ON a.id = c.action_id
+     WHERE c.id IN (
+       SELECT max(l.id) FROM row_change l
+       WHERE NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id) GROUP BY l.thing, l.thing_id)`,
+  )
+  return last.filter(({ thing, id, after }) => !sameAs(standing(file, thing, id), readStanding(after)))
+}
+
 /** The sentence that refuses to put a thing back; null: nothing stands in the way. */
 function whyNot(now: Act, actionId: number, change: Change): string | null {
   const { file } = now

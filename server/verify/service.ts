@@ -1,5 +1,6 @@
 import type { StudioFile } from "../../db/file.ts"
 import { amountRules } from "./amounts.ts"
+import { editRules } from "./edits.ts"
 import { fileRules } from "./file.ts"
 import { historyRules } from "./history.ts"
 import type { Finding, Rule } from "./rule.ts"
@@ -14,6 +15,7 @@ export const RULES: readonly Rule[] = [
   ...historyRules,
   ...stateRules,
   ...tracingRules,
+  ...editRules,
 ]
 
 /**

@@ -7,10 +7,11 @@ import { afterAll, beforeAll, describe, expect, test } from "vitest"
 import { connectToRead } from "../../db/file.ts"
 import { openStudioFile } from "../../db/migrate.ts"
 import { loadDemo } from "../../seed/demo.ts"
+import { countLine, endStocktake, startStocktake } from "../../server/counting/service.ts"
 import { reverse } from "../../server/ledger/reverse.ts"
 import type { Studio } from "../../server/ledger/studio.ts"
 import { closeDelivery, reopenDelivery } from "../../server/receiving/service.ts"
-import { countContainer, topUp } from "../../server/shelf/service.ts"
+import { countContainer, topUp, writeOff } from "../../server/shelf/service.ts"
 import { RULES, verify } from "../../server/verify/service.ts"
 import { someone } from "../support/studio.ts"
 
@@ -67,6 +68,11 @@ const BREAKS: Record<string, string> = {
   "a coat leads to its bottles": "UPDATE movement SET coat_id = NULL WHERE coat_id = 1",
   "what a coat used was used in its own action":
     "UPDATE movement SET coat_id = (SELECT max(id) FROM coat) WHERE id = (SELECT min(id) FROM movement WHERE coat_id IS NOT NULL)",
+  "what was edited stands as it was left":
+    "UPDATE customer_order SET note = 'never said' WHERE id = (SELECT max(thing_id) FROM row_change WHERE thing = 'order')",
+  "an accepted count is written": "UPDATE stocktake_line SET found = found + 1",
+  "a count ends once":
+    "INSERT INTO stocktake_end (action_id, stocktake_id, how) SELECT max(id), 1, 'dropped' FROM action",
   "codes pass their check": "UPDATE cup SET serial = 'T0000X' WHERE id = 1",
 }
 
@@ -79,6 +85,7 @@ beforeAll(() => {
   loadDemo(file, now)
   topUpAndUndo({ file, now: () => now })
   shareCostsAndUndo({ file, now: () => now })
+  countAndAccept({ file, now: () => now })
   file.runText("PRAGMA wal_checkpoint(TRUNCATE)")
   file.close()
 })
@@ -97,6 +104,25 @@ function topUpAndUndo(studio: Studio): void {
   topUp(studio, someone(), { fromCode: from, toCode: to, amount: 5000 })
   const counted = countContainer(studio, someone(), { code: to, amount: 1234, basis: "measured" })
   reverse(studio, someone(), counted.actionId)
+}
+
+/** A count of two bottles that is accepted, one of them emptied in the meantime; one line counted anew, one taken back. */
+function countAndAccept(studio: Studio): void {
+  const [one, other, third] = studio.file
+    .allText<{ code: string; amount: number }>(
+      `SELECT c.code, c.amount_left AS amount FROM container c JOIN supply s ON s.id = c.supply_id
+       WHERE s.base_unit = 'uL' AND c.amount_left > 50000 AND c.held = 0 ORDER BY c.id LIMIT 3`,
+    )
+    .map(({ code, amount }) => ({ code, amount }))
+  const { id } = startStocktake(studio, someone(), { kind: null, place: null, blind: false }).answer
+  const put = (code: string, amount: number) =>
+    countLine(studio, someone(), { stocktakeId: id, code, amount, basis: "measured" })
+  put(one!.code, one!.amount - 2_000)
+  put(one!.code, one!.amount - 3_000)
+  put(other!.code, 1_000)
+  reverse(studio, someone(), put(third!.code, 7_000).actionId)
+  writeOff(studio, someone(), { code: other!.code, amount: null, kind: "waste", reason: "spilled" })
+  endStocktake(studio, someone(), { stocktakeId: id, how: "accepted" })
 }
 
 /** A delivery with shipping and tax, finished, opened again, finished otherwise; another whose finish was undone. */
