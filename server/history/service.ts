@@ -5,6 +5,7 @@ import { Refusal } from "../domain/refusal.ts"
 import type { Actor, Done } from "../ledger/act.ts"
 import { reverse } from "../ledger/reverse.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { ACTIONS_OF, NAME_OF, type ThingWithHistory } from "./of-thing.ts"
 
 /** One thing that was done, as the history tells it. */
 export interface Entry {
@@ -20,7 +21,7 @@ export interface Entry {
   device: string
   reason: string
   /** the undo that took it back */
-  undoneBy: { actionId: number; on: IsoDate; at: string; device: string } | null
+  undoneBy: { actionId: number; on: IsoDate; at: string; device: string; reason: string } | null
   /** it is itself an undo: the action it took back */
   undoes: number | null
   /** whether it can be undone now; why not, unless it is undone already or an undo itself */
@@ -55,6 +56,7 @@ interface Row {
   undone_at: string | null
   undone_on: IsoDate | null
   undone_device: string | null
+  undone_reason: string | null
 }
 
 const A_PAGE = 25
@@ -62,7 +64,7 @@ const A_PAGE = 25
 const AT_ONCE_MS = 15 * 60_000
 
 const ENTRY = `a.id, a.kind, a.summary, a.happened_at, a.happened_on, a.recorded_at, a.device, a.reason,
-    a.reverses_action_id, u.id AS undone_id, u.happened_at AS undone_at, u.happened_on AS undone_on, u.device AS undone_device`
+    a.reverses_action_id, u.id AS undone_id, u.happened_at AS undone_at, u.happened_on AS undone_on, u.device AS undone_device, u.reason AS undone_reason`
 
 /**
  * A page of what was done, newest first by when it was recorded.
@@ -92,21 +94,49 @@ export function historyOfContainer(studio: Studio, containerId: number, limit: n
   const { timeZone } = settingsOf(studio)
   return studio.file
     .allText<Row & { amount: number; base_unit: BaseUnit }>(
-      `WITH done (id) AS (
-         SELECT action_id FROM movement WHERE container_id = :container
-         UNION SELECT action_id FROM mark WHERE container_id = :container
-         UNION SELECT action_id FROM container_change WHERE container_id = :container
-         UNION SELECT action_id FROM container_cost WHERE container_id = :container
-         UNION SELECT m.action_id FROM container h JOIN mark m ON m.lot_id = h.lot_id WHERE h.id = :container)
+      `WITH done (id) AS (${ACTIONS_OF.container})
        SELECT ${ENTRY}, s.base_unit,
          coalesce((SELECT sum(m.amount) FROM movement m WHERE m.action_id = a.id AND m.container_id = c.id), 0) AS amount
        FROM container c JOIN supply s ON s.id = c.supply_id
        JOIN action a ON a.id IN (SELECT id FROM done) OR a.reverses_action_id IN (SELECT id FROM done)
        LEFT JOIN action u ON u.reverses_action_id = a.id
-       WHERE c.id = :container ORDER BY a.id DESC LIMIT :limit`,
-      { container: containerId, limit },
+       WHERE c.id = :id ORDER BY a.id DESC LIMIT :limit`,
+      { id: containerId, limit },
     )
     .map((row) => ({ ...entryOf(studio, row, timeZone), amount: row.amount, baseUnit: row.base_unit }))
+}
+
+/** A page of what was done with one thing, newest first, what was undone and its undoing included. */
+export interface ThingHistory extends HistoryPage {
+  name: string
+  /** the thing's own page */
+  to: string
+}
+
+/**
+ * All that was done with one thing, a page at a time.
+ *
+ * @param page from 1; past the end gives the last
+ * @throws {Refusal} no such thing
+ */
+export function historyOf(studio: Studio, kind: ThingWithHistory, id: number, page: number): ThingHistory {
+  const { file } = studio
+  const thing = file.firstText<{ name: string }>(NAME_OF[kind].name, { id })
+  if (!thing) throw new Refusal("There is no such thing.", { status: 404 })
+  const done = `WITH done (id) AS (${ACTIONS_OF[kind]})`
+  const which = "a.id IN (SELECT id FROM done) OR a.reverses_action_id IN (SELECT id FROM done)"
+  const total =
+    file.firstText<{ n: number }>(`${done} SELECT count(*) AS n FROM action a WHERE ${which}`, { id })?.n ?? 0
+  const pages = Math.max(1, Math.ceil(total / A_PAGE))
+  const shown = Math.min(Math.max(1, page), pages)
+  const rows = file.allText<Row>(
+    `${done} SELECT ${ENTRY} FROM action a LEFT JOIN action u ON u.reverses_action_id = a.id
+     WHERE ${which} ORDER BY a.id DESC LIMIT :limit OFFSET :offset`,
+    { id, limit: A_PAGE, offset: (shown - 1) * A_PAGE },
+  )
+  const { timeZone } = settingsOf(studio)
+  const entries = rows.map((row) => entryOf(studio, row, timeZone))
+  return { name: thing.name, to: NAME_OF[kind].page(id, thing.name), entries, page: shown, pages, total }
 }
 
 /**
@@ -141,6 +171,7 @@ function entryOf(studio: Studio, row: Row, timeZone: string): Entry {
             on: row.undone_on ?? recordedOn,
             at: row.undone_at ?? row.recorded_at,
             device: row.undone_device ?? "",
+            reason: row.undone_reason ?? "",
           },
     undoes: row.reverses_action_id,
     undo:

@@ -1,7 +1,8 @@
+import { WASTE_REASONS } from "../shelf/service.ts"
 import type { Loss } from "./waste.ts"
 
-/** Reasons that the forms offer; a person may write another, which counts as other. */
-const KNOWN = ["Gone off", "Set in the bottle", "Knocked over", "Can clogged", "Damaged"]
+/** Reasons that the forms offer, or offered once; a person may write another, which counts as other. */
+const KNOWN = [...WASTE_REASONS.map((one) => one.word), "Knocked over"]
 
 /** Under which word a loss is counted. */
 export function reasonOf({ flow, reason }: Pick<Loss, "flow" | "reason">): string {

@@ -9,6 +9,7 @@ import type { Studio } from "../ledger/studio.ts"
 import { containerInAct, nameOf, refuseBeforeItCame, refuseEmpty } from "./find.ts"
 import { type Asked, isHeld, useByOf } from "./marks.ts"
 import { type Part, partOf } from "./part.ts"
+import { wasteReason } from "./reasons.ts"
 
 /** How a count was come by; "estimated" is a look at the level. */
 export type CountBasis = Exclude<MovementBasis, "planned">
@@ -123,16 +124,17 @@ export function countable(now: Act, count: Found): LedgerContainer {
 }
 
 /**
- * Takes out what was spilled or thrown away.
+ * Takes out what goes without going onto a cup: spilled, used for a test piece, given or thrown away.
  *
  * @param off.amount above zero
- * @param off.reason kept with the action, may be empty
+ * @param off.reason kept with the action: one of `WASTE_REASONS` or any words; may be empty
+ * @param off.note what else is said of it
  * @throws {Refusal} unknown, empty, more than is left
  */
 export function writeOff(
   studio: Studio,
   by: Actor,
-  off: { code: string; amount: Part; kind: WriteOffKind; reason: string },
+  off: { code: string; amount: Part; kind: WriteOffKind; reason: string; note?: string },
 ): Done<Asked & { amount: number }> {
   return act(studio, off.kind, { ...by, reason: off.reason }, off, (now) => {
     const container = containerInAct(now, off.code)
@@ -140,9 +142,10 @@ export function writeOff(
     const amount = partOf(container.amount_left, off.amount, container.base_unit)
     refuseNoAmount(amount)
     move(now, container.id, -amount, { kind: off.kind, basis: off.amount === null ? "counted" : "estimated" })
-    const what = off.kind === "waste" ? "Spilled" : "Threw away"
+    const what = wasteReason(off.reason)?.verb ?? (off.kind === "waste" ? "Spilled" : "Threw away")
+    const note = off.note ? `: ${off.note}` : ""
     return {
-      summary: `${what} ${say(now, container, amount)} of ${nameOf(container)}`,
+      summary: `${what} ${say(now, container, amount)} of ${nameOf(container)}${note}`,
       answer: { code: container.code, supplyId: container.supply_id, amount },
     }
   })

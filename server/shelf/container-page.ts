@@ -1,5 +1,6 @@
 import { sayDate } from "../domain/dates.ts"
 import { cautionsFor, isHazard } from "../domain/hazards.ts"
+import { heightNowUm } from "../domain/offcuts.ts"
 import { sheetsIn } from "../domain/pieces.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
 import { fieldAmount, fieldUnit, formatAmount, type UnitSystem } from "../domain/units.ts"
@@ -10,8 +11,10 @@ import { photosOf } from "../receiving/service.ts"
 import type { FormState } from "../web/forms.ts"
 import { type ContainerPage, containerByCode } from "./container.ts"
 import { LEVELS } from "./levels.ts"
+import { offcutIn, saySize } from "./offcuts.ts"
 import { pairWords } from "./pairs.ts"
 import { likelyPlaces, placesOf } from "./places.ts"
+import { OTHER_REASON, WASTE_REASONS } from "./reasons.ts"
 import { discardWords, useByWords } from "./words.ts"
 
 const LAST_ACTIONS = 20
@@ -32,13 +35,16 @@ export function containerPage(studio: Studio, code: string, state: FormState | n
     container,
     path: `/containers/${container.code}`,
     isEmpty: container.amountLeft === 0,
+    offcut: offcutOffered(studio, container),
+    isSheets: container.sheet !== null,
     opened: container.openedOn !== null,
     // one main button: opening comes before the bench, and what is past its day is not put forward
     benchKind: container.openedOn === null || container.expired ? "secondary" : "",
     unit: isPieces ? "pcs" : fieldUnit(container.baseUnit, units),
     amountHint: isPieces ? null : "Or with another unit, like 1/2 gal or 340 g",
     countLabel: isPieces ? "How many pieces there are" : "Or how much exactly",
-    writeOffKind: container.expired ? "write-off" : "",
+    reasons: [...WASTE_REASONS.map((one) => one.word), OTHER_REASON],
+    reason: container.expired ? "Gone off" : "",
     isPieces,
     // one tap each: to a likely place, half of it into a new bottle, from the bottle that goes off first
     likelyPlaces: likelyPlaces(studio, container, LIKELY_PLACES),
@@ -140,9 +146,18 @@ function leadOf(
   return left + partsOf(container, amount, units) + until + held
 }
 
-/** What of it is whole sheets, and what never comes out. */
+/** The offcut in a pack that could stand by itself, in words; null: none. */
+function offcutOffered(
+  studio: Studio,
+  { code, held }: ContainerPage,
+): { size: string; designs: string } | null {
+  const offcut = held ? null : offcutIn(studio, code)
+  return offcut && { size: saySize(studio, offcut), designs: offcut.designs.join(", ") }
+}
+
+/** What of it is whole sheets or an offcut, and what never comes out. */
 function partsOf(
-  { amountLeft, keptBack, sheet }: ContainerPage,
+  { amountLeft, keptBack, sheet, offcut, containerId, supplyId }: ContainerPage,
   amount: (value: number) => string,
   units: UnitSystem,
 ): string {
@@ -151,11 +166,15 @@ function partsOf(
       ? " What is left never comes out, so it is not proposed."
       : ` The last ${amount(keptBack)} never come out.`
   }
+  const side = (um: number) => formatAmount(um, "um", units)
+  if (offcut !== null) {
+    const heightUm = heightNowUm({ ...offcut, amountLeft, containerId, supplyId })
+    return ` It is an offcut of ${side(offcut.widthUm)} × ${side(heightUm)}.`
+  }
   if (sheet === null) return ""
   const { whole, restUm } = sheetsIn(amountLeft, sheet)
   const sheets = whole === 1 ? "1 sheet" : `${whole} sheets`
   if (restUm === 0) return ` That is ${sheets}.`
-  const side = (um: number) => formatAmount(um, "um", units)
   const rest = `an offcut of ${side(sheet.widthUm)} × ${side(restUm)}`
   return ` That is ${whole === 0 ? rest : `${sheets} and ${rest}`}.`
 }

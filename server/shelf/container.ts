@@ -35,6 +35,8 @@ export interface ContainerPage {
   keptBack: number
   /** one sheet of it; null: not known, or no sheets */
   sheet: SheetSize | null
+  /** its own size as it was put on the shelf, of an offcut; null: it is none */
+  offcut: SheetSize | null
   costLeftMicro: number
   receivedOn: IsoDate | null
   seller: string | null
@@ -76,6 +78,8 @@ interface Row {
   kept_back: number
   sheet_width_um: number | null
   sheet_height_um: number | null
+  width_um: number | null
+  height_um: number | null
   cost_left_micro: number
   received_on: IsoDate | null
   seller: string | null
@@ -96,7 +100,7 @@ interface Row {
 
 const ROW = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_unit, s.colour, s.density_mg_per_ml,
     c.lot_id, l.number, k.name AS maker, c.amount_left, c.full_amount,
-    s.kept_back, s.sheet_width_um, s.sheet_height_um, c.cost_left_micro, d.received_on,
+    s.kept_back, s.sheet_width_um, s.sheet_height_um, c.width_um, c.height_um, c.cost_left_micro, d.received_on,
     e.name AS seller, c.opened_at, c.opened_on, s.open_life, s.open_life_unit, l.expires_on, l.expiry_basis,
     c.held, l.held AS lot_held, c.on_bench, c.place, c.empty_mg,
     coalesce((SELECT m.cost_micro FROM movement m WHERE m.container_id = c.id AND m.kind = 'receive'), 0) AS price,
@@ -145,6 +149,10 @@ export function containerByCode(studio: Studio, code: string): ContainerPage {
       row.sheet_width_um === null || row.sheet_height_um === null
         ? null
         : { widthUm: row.sheet_width_um, heightUm: row.sheet_height_um },
+    offcut:
+      row.width_um === null || row.height_um === null
+        ? null
+        : { widthUm: row.width_um, heightUm: row.height_um },
     costLeftMicro: row.cost_left_micro,
     receivedOn: row.received_on,
     seller: row.seller,

@@ -1,6 +1,7 @@
 import express, { type Router } from "express"
 import { z } from "zod"
 import { sayDate } from "../domain/dates.ts"
+import { Refusal } from "../domain/refusal.ts"
 import type { Actor, Done } from "../ledger/act.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { by } from "../web/device.ts"
@@ -11,6 +12,7 @@ import { containerPage } from "./container-page.ts"
 import { lowNow } from "./low-words.ts"
 import { placeRoutes } from "./place-routes.ts"
 import { countFields, readAmount, readCount } from "./read-count.ts"
+import { OTHER_REASON, WASTE_REASONS, wasteReason } from "./reasons.ts"
 import {
   bench,
   containerByCode,
@@ -22,6 +24,7 @@ import {
   openContainer,
   release,
   releaseLot,
+  shelveOffcut,
   topUp,
   unbench,
   writeOff,
@@ -43,11 +46,14 @@ const Decant = z.object({ key: idempotencyKey, amount })
 const Count = z.object({ key: idempotencyKey, ...countFields })
 const WriteOff = z.object({
   key: idempotencyKey,
-  kind: oneOf(["waste", "write-off"], "What happened"),
+  /** one of the reasons to tap, or "other": then `reason` says it in words */
+  why: orEmpty(oneOf([...WASTE_REASONS.map((one) => one.word), OTHER_REASON], "Why it goes")),
+  /** for a reason in words: how it left */
+  kind: orEmpty(oneOf(["waste", "write-off"], "What happened")),
   amount,
   /** the button that says "half" where the keys of a phone cannot write it */
   share: optionalText(10, "Share"),
-  reason: optionalText(300, "Why"),
+  reason: optionalText(300, "In words"),
 })
 
 /** The shelf, a container's own page, and everything done to one. */
@@ -78,6 +84,11 @@ export function shelfRoutes(studio: Studio): Router {
   oneTap(router, studio, "bench", (by, code) => said(bench(studio, by, code)))
   oneTap(router, studio, "unbench", (by, code) => said(unbench(studio, by, code)))
   oneTap(router, studio, "hold", (by, code) => said(hold(studio, by, code)))
+  oneTap(router, studio, "offcut", (by, code) => {
+    const done = shelveOffcut(studio, by, code)
+    const kept = done.answer.code
+    return { done, sentence: `${done.summary}. Write ${kept} on it, or print its label.` }
+  })
   oneTap(router, studio, "release", (by, code) => said(release(studio, by, code)))
   amountForms(router, studio)
   placeRoutes(router, studio)
@@ -178,8 +189,7 @@ function amountForms(router: Router, studio: Studio): void {
         const off = {
           code: container.code,
           amount: readAmount(studio, container, input.share || input.amount),
-          kind: input.kind,
-          reason: input.reason,
+          ...readReason(input),
         }
         const done = writeOff(studio, actorOf(res, input), off)
         const also = [...lowNow(studio, container.supplyId), ...discardWords(container)]
@@ -188,6 +198,15 @@ function amountForms(router: Router, studio: Studio): void {
     },
     again,
   )
+}
+
+/** Why something goes: a tapped reason with what else was said, or words alone. */
+function readReason({ why, kind, reason }: Pick<z.output<typeof WriteOff>, "why" | "kind" | "reason">) {
+  const tapped = why === null ? undefined : wasteReason(why)
+  if (tapped) return { kind: tapped.kind, reason: tapped.word, note: reason }
+  if (why === OTHER_REASON) return { kind: kind ?? "write-off", reason }
+  if (kind === null) throw new Refusal("Tap why it goes.", { field: "why" })
+  return { kind, reason }
 }
 
 /** A form of one button on a container. */

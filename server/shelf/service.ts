@@ -14,6 +14,7 @@ export { type ContainerPage, containerByCode, type UseByReason } from "./contain
 export { LEVELS } from "./levels.ts"
 export { holdBoth, type LotOfPair, pairOfLot } from "./lot-pairs.ts"
 export { type Asked, bench, hold, holdLot, openContainer, release, releaseLot, unbench } from "./marks.ts"
+export { type OffcutIn, offcutIn, saySize, shelveOffcut } from "./offcuts.ts"
 export {
   type LowSupply,
   lowSupplies,
@@ -27,5 +28,6 @@ export {
 } from "./on-shelf.ts"
 export { moveContainer, onPlace, placeCode, placeIn, placesOf } from "./places.ts"
 export { countFields, readCount } from "./read-count.ts"
+export { WASTE_REASONS } from "./reasons.ts"
 export { keepFullWeight, type Weighed, weighContainer } from "./weigh.ts"
 export { KINDS } from "./words.ts"

@@ -23,6 +23,7 @@ export function picturePage(studio: Studio, kind: string, ref: string) {
     lead: leadOf(whole, focus),
     back: { to: "/trace", label: "Trace" },
     own: pageOf(whole, focus, id),
+    history: focus === "coat" || focus === "buyer" ? null : `/history/of/${focus}/${id}`,
     cups: focus === "batch" ? whole.focus.map((key) => whole.things.get(key)!.name) : [],
     onlyWhatStays: whole.onlyWhatStays && whole.endsAt === null,
     endsAt: whole.endsAt,

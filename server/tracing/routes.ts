@@ -62,6 +62,7 @@ export function tracingRoutes(studio: Studio): Router {
       lead: `${trace.design}, version ${trace.version}; ${trace.state}.`,
       back: { to: `/batches/${trace.batchId}`, label: "Its batch" },
       complaints: complaintsOf(studio, trace.serial),
+      history: `/history/of/cup/${cupId(studio, trace.serial)}`,
       resins: resinsIn(studio, trace),
       photos: photosOfCup(studio, trace.serial),
       trace: {
@@ -144,6 +145,10 @@ export function tracingRoutes(studio: Studio): Router {
     sendCsv(res, `lot-${trace.lotId}.csv`, lotTraceCsv(trace))
   })
   return router
+}
+
+function cupId({ file }: Studio, serial: string): number {
+  return file.firstText<{ id: number }>("SELECT id FROM cup WHERE serial = ?", [serial])!.id
 }
 
 /** Lots under their supply, as the supplies come. */

@@ -5,6 +5,7 @@ import { onHand } from "../../server/ledger/on-hand.ts"
 import { type Studio, todayOf } from "../../server/ledger/studio.ts"
 import { packById } from "../../server/supplies/service.ts"
 import type { Listening } from "../http/listening.ts"
+import { sendTable } from "./bring-in.ts"
 import { formsIn } from "./forms-in.ts"
 
 /** Addresses of a demo that stands in every state. */
@@ -72,6 +73,9 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
   const counted = `${count}/containers/${open}`
   await fill(counted, counted, { amount: "", level: "1/2" })
 
+  const sound = await sentTable(here, "Name,Kind,Counted by,Colour,Else\nSea salt,glitter,weight,#ffffff,x\n")
+  const wrong = await sentTable(here, "Name,Kind,Counted by\nSea salt,salt,weight\n")
+
   letIn(studio, "Phone at the bench")
   await fill("/setup/phones", "/setup/phones/code")
   // last, so that all of it is in the copy too
@@ -93,6 +97,10 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
       counted,
       `/shelf/place?name=${encodeURIComponent(PLACE)}`,
       delivery,
+      sound,
+      wrong,
+      `${wrong}/progress.json`,
+      `${wrong}/what-is-wrong.csv`,
       "/receive?delivery=1",
       `/receive/lookup?code=${packCode}`,
       `/receive/scan?code=${packCode}`,
@@ -119,6 +127,13 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
 }
 
 const PLACE = "Shelf A"
+
+/** A table of supplies that was looked over and not brought in. @returns its page */
+async function sentTable(here: Listening, text: string): Promise<string> {
+  const { to, sentence } = await sendTable(here, "supplies", text)
+  if (to === undefined) throw new Error(sentence)
+  return to
+}
 
 /** As the page's script does: the picture by itself, then the form that names it. */
 async function putPhoto(here: Listening, lot: string): Promise<void> {
@@ -191,7 +206,10 @@ function picturesOf(studio: Studio): string[] {
        JOIN container c ON c.id = m.container_id JOIN receipt_line r ON r.id = c.receipt_line_id
      WHERE o.buyer_id IS NOT NULL LIMIT 1`,
   )
-  return Object.entries(ids).map(([kind, id]) => `/trace/${kind}/${id}`)
+  return Object.entries(ids).flatMap(([kind, id]) => [
+    `/trace/${kind}/${id}`,
+    ...(kind === "coat" || kind === "buyer" ? [] : [`/history/of/${kind}/${id}`]),
+  ])
 }
 
 function one<Row extends object>(studio: Studio, query: string, ...values: string[]): Row {
