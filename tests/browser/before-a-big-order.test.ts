@@ -1,0 +1,143 @@
+import type { Browser, Page } from "playwright-core"
+import { afterAll, beforeAll, expect, test } from "vitest"
+import { forecast } from "../../server/forecast/service.ts"
+import { ordersList } from "../../server/orders/service.ts"
+import { openPurchases } from "../../server/purchasing/service.ts"
+import { verify } from "../../server/verify/service.ts"
+import { demoHouse, wholeApp } from "../support/demo-studio.ts"
+import { launch, phone } from "./support/launch.ts"
+import { faultsOf, listenForErrors } from "./support/page-faults.ts"
+
+/*
+ * Somebody asks for forty cups. On the demo, from the draft order to the shelf that is enough for it, by thumb: each
+ * test goes on where the one before stopped.
+ */
+
+const house = demoHouse()
+const { here } = await wholeApp(house)
+const { studio } = house
+const [draft] = ordersList(studio, ["draft"])
+
+let browser: Browser
+let page: Page
+let errors: string[]
+beforeAll(async () => {
+  browser = await launch()
+  page = await (await phone(browser, here.url)).newPage()
+  errors = listenForErrors(page)
+})
+afterAll(async () => {
+  await browser.close()
+  await here.close()
+  house.close()
+})
+
+const lead = async () => (await page.locator(".lead").textContent())!.replace(/\s+/g, " ").trim()
+const cell = (row: string, label: string) =>
+  page.locator("tr", { hasText: row }).locator(`[data-label="${label}"]`)
+
+test("the answer comes in words first: when it is ready, how many by the day, what stops it and from when", async () => {
+  await page.goto(`/orders/${draft!.orderId}`)
+  await page.getByRole("link", { name: "What would it make short?" }).click()
+  expect(await lead()).toBe(
+    "Earliest ready Wed 23 Dec. For Thu 31 Dec: 17 of 40. Holo white stops you on Thu 17 Dec. Order today and all can be in time.",
+  )
+  const asked = page.locator(".asked")
+  // what stands behind it, the least that any plan would take among it
+  for (const said of [
+    "begun on Thu 10 Dec, when Slim 20 oz blank, Holo white, Sliding lids and Gift boxes can be here if ordered today",
+    "Begin it by Tue 15 Dec to have it in time",
+    "No plan can have it ready before Fri 11 Dec",
+  ])
+    expect(await asked.textContent()).toContain(said)
+})
+
+test("then as a picture, and what to order by when, from whom, at what cost", async () => {
+  const picture = page.locator(".asked svg[role=img]").first()
+  expect(await picture.getAttribute("aria-label")).toBe(
+    "Runs short: Slim 20 oz blank from Tue 15 Dec; Holo white from Thu 17 Dec; Sliding lids from Mon 21 Dec; Gift boxes from Mon 21 Dec.",
+  )
+  expect(await cell("Holo white", "First short").textContent()).toBe("Thu 17 Dec")
+  expect(await cell("Holo white", "Order by").textContent()).toBe("Sat 12 Dec")
+  expect(await cell("Holo white", "Buy").textContent()).toContain(
+    "3 × Holo white, 2 oz jar from Northgate Craft",
+  )
+  expect(await cell("Holo white", "Cost").textContent()).toBe("$16.47")
+  expect(await cell("Sliding lids", "Buy").textContent()).toContain(
+    "or use Flip lids: 30 free after all other needs",
+  )
+  expect(await page.locator(".asked").textContent()).toContain("To buy for it alone: $151.27.")
+  await page.getByText("The turners with it").click()
+  expect(await page.locator(".asked details svg[role=img]").first().getAttribute("aria-label")).toMatch(
+    /^Turner places over \d+ days: at most 1[0-2] of 12 at once, on /,
+  )
+  expect(await faultsOf(page, errors)).toEqual([])
+})
+
+test("a figure explains itself: the days of a supply add up to what is missing", async () => {
+  await page.locator(".asked").getByRole("link", { name: "Sliding lids" }).click()
+  expect(await lead()).toBe("Runs short on Mon 21 Dec: 13 missing in all.")
+  const days = page.locator("table", { hasText: "Needed for" })
+  const missing = await days.locator('[data-label="Missing"]').allTextContents()
+  expect(missing.map(Number).filter((n) => n > 0)).toEqual([2, 11])
+  expect(await days.textContent()).toContain("1 Sea glass, the order asked about, in case cups are scrapped")
+  expect(await faultsOf(page, errors)).toEqual([])
+  await page.goBack()
+})
+
+test("planned and ticked as ordered, seller by seller, nothing is short any more", async () => {
+  await page.getByRole("button", { name: "Plan it" }).click()
+  await page.goto("/shopping")
+  expect(await lead()).toBe("12 packs from 3 sellers, $231.71 in all. Order the first by Sun 6 Dec.")
+  const cupworks = page.locator("section", { hasText: "Cupworks Supply" })
+  expect(await cupworks.textContent()).toContain("The seller takes no order so small: $8.00 more is needed.")
+  expect(await cupworks.textContent()).toContain("18 pcs missing from Tue 15 Dec, 4 pcs below its minimum")
+  expect(await cupworks.textContent()).toContain("2 packs hold 24 pcs")
+  for (const seller of ["Cupworks Supply", "Northgate Craft", "Corner Hardware"]) {
+    await page.getByRole("button", { name: `Ordered: ${seller}` }).click()
+    await page.getByRole("button", { name: `It came: receive from ${seller}` }).waitFor()
+  }
+  expect(await lead()).toMatch(/^Nothing needs to be bought/)
+  expect(await faultsOf(page, errors)).toEqual([])
+  await page.goto("/forecast")
+  expect(await lead()).toBe("Enough for everything planned: 2 order lines, 56 cups.")
+})
+
+test("what comes is received against it, and it is enough still", async () => {
+  expect(openPurchases(studio)).toHaveLength(6)
+  for (const seller of ["Cupworks Supply", "Northgate Craft", "Corner Hardware"]) {
+    await page.goto("/shopping")
+    await page.getByRole("button", { name: `It came: receive from ${seller}` }).click()
+    await page.getByRole("button", { name: "Finish this delivery" }).waitFor()
+    const delivery = page.url()
+    const packs = openPurchases(studio).filter((purchase) => purchase.seller === seller)
+    for (const { pack, count } of packs) {
+      await page.goto(delivery)
+      await page.getByRole("link", { name: "From the shopping list" }).click()
+      await page.getByRole("link", { name: pack }).click()
+      expect(await page.locator("main").textContent()).toContain(`${count} ordered, expected`)
+      await takeIn(count)
+      await page.getByRole("heading", { name: "In the book so far" }).waitFor()
+    }
+    await page.goto(delivery)
+    await page.getByRole("button", { name: "Finish this delivery" }).click()
+    await page.locator(".toast").getByRole("button", { name: "Undo" }).waitFor()
+  }
+  expect(openPurchases(studio)).toEqual([])
+  expect(forecast(studio).shortfalls).toEqual([])
+  await page.goto("/forecast")
+  expect(await lead()).toBe("Enough for everything planned: 2 order lines, 56 cups.")
+  await page.goto("/shopping")
+  expect(await lead()).toMatch(/^Nothing needs to be bought/)
+  expect(await page.locator("main").textContent()).toContain("Nothing is on its way.")
+  expect(verify(studio.file)).toEqual([])
+  expect(await faultsOf(page, errors)).toEqual([])
+})
+
+/** So many, of no lot number that anybody could read. */
+async function takeIn(count: number): Promise<void> {
+  await page.locator('input[name="count"]').fill(String(count))
+  for (const none of await page.getByLabel("None printed").all())
+    if (await none.isVisible()) await none.check()
+  await page.getByRole("button", { name: "Take it in", exact: true }).click()
+}
