@@ -3,6 +3,7 @@ import express, { type Express, type Router } from "express"
 import type { Logger } from "pino"
 import { FileProblem } from "../db/problems.ts"
 import { batchesRoutes } from "./batches/routes.ts"
+import { bringingInRoutes } from "./bringing-in/routes.ts"
 import { countingRoutes } from "./counting/routes.ts"
 import { type House, houseInMemory } from "./data/house.ts"
 import { copiesRoutes } from "./data/routes.ts"
@@ -45,7 +46,7 @@ const NAVIGATION: readonly NavigationItem[] = [
 ]
 
 /** What only the computer does; a phone is told so. */
-const COMPUTER_ONLY = ["/setup/phones", "/setup/copies"]
+const COMPUTER_ONLY = ["/setup/phones", "/setup/copies", "/setup/bring-in"]
 
 interface AppParts {
   port: () => number
@@ -68,6 +69,7 @@ export function createApp(studio: Studio, parts: AppParts): Express {
     routers: [
       { router: phonesRoutes(studio, network) },
       { router: copiesRoutes(parts.house ?? houseInMemory(studio)) },
+      { router: bringingInRoutes(studio) },
       ...rooms(studio),
     ],
   })

@@ -1,14 +1,12 @@
-import { randomUUID } from "node:crypto"
-import { createWriteStream, readFileSync, rmSync } from "node:fs"
-import { tmpdir } from "node:os"
-import { join } from "node:path"
+import { readFileSync, rmSync } from "node:fs"
 import { Readable } from "node:stream"
 import { pipeline } from "node:stream/promises"
-import express, { type Request, type Router } from "express"
+import express, { type Router } from "express"
 import { z } from "zod"
 import { Refusal } from "../domain/refusal.ts"
 import { idempotencyKey, oneOf } from "../web/fields.ts"
 import { codeParam, formPost, readQuery } from "../web/forms.ts"
+import { receiveUpload } from "../web/upload.ts"
 import { fileFromArchive } from "./archive-in.ts"
 import { archiveOf } from "./archive-out.ts"
 import type { Copy, House } from "./house.ts"
@@ -82,7 +80,11 @@ export function copiesRoutes(house: House): Router {
   })
   // sent by the page's own code, as it is; nothing of it is believed before it was looked over
   router.post("/setup/copies/upload", async (req, res) => {
-    const path = await receiveUpload(req)
+    const path = await receiveUpload(req, {
+      bytes: LARGEST_UPLOAD,
+      tooLarge: "That file is larger than any studio's. Choose another.",
+      otherwise: "Choose a copy that Lotcup made.",
+    })
     const made = `${path}.made`
     try {
       const isArchive = readFileSync(path).subarray(0, 2).toString("latin1") === "PK"
@@ -95,25 +97,6 @@ export function copiesRoutes(house: House): Router {
     res.saved("The file is put back. What was there before is kept as a copy too.", { to: "/setup/copies" })
   })
   return router
-}
-
-async function receiveUpload(req: Request): Promise<string> {
-  if (!req.is("application/octet-stream"))
-    throw new Refusal("Choose a copy that Lotcup made.", { status: 415 })
-  const path = join(tmpdir(), `lotcup-upload-${randomUUID()}`)
-  let bytes = 0
-  req.on("data", (part: Buffer) => {
-    bytes += part.length
-    if (bytes > LARGEST_UPLOAD)
-      req.destroy(new Refusal("That file is larger than any studio's. Choose another.", { status: 413 }))
-  })
-  try {
-    await pipeline(req, createWriteStream(path, { mode: 0o600, flags: "wx" }))
-    return path
-  } catch (error) {
-    rmSync(path, { force: true })
-    throw error
-  }
 }
 
 function leadOf(copies: readonly Copy[]): string {

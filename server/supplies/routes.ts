@@ -78,6 +78,12 @@ function overview(studio: Studio) {
         count: `${howMany(turners * turnerPlaces, "cup turns", "cups turn")} at once`,
       },
       {
+        to: "/setup/bring-in",
+        label: "Bring in from a table",
+        about: "suppliers, supplies, packs and what is on the shelf, from CSV",
+        count: "",
+      },
+      {
         to: "/setup/copies",
         label: "Copies of your data",
         about: "made each night, taken away, put back",

@@ -8,7 +8,7 @@ import { launch } from "./support/launch.ts"
 import { faultsOf, listenForErrors } from "./support/page-faults.ts"
 
 /** Sent by a page's script alone. */
-const NO_FORM = ["/setup/copies/upload"]
+const NO_FORM = ["/setup/bring-in/:kind/upload", "/setup/copies/upload"]
 
 /** What leads nowhere gets a page too. */
 const NOT_THERE = [

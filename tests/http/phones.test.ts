@@ -148,6 +148,8 @@ describe("a paired phone", () => {
   test("is told that pairing others is done at the computer", async () => {
     const cookie = await pair("Helper's phone")
     const answer = await ask("/setup/phones", cookie).expect(403)
+    await ask("/setup/bring-in", cookie).expect(403)
+    await send("/setup/bring-in/supplies/upload", {}, cookie).expect(403)
     expect(answer.text).toContain("This is done at the studio")
     await send("/setup/phones/code", { key: "x" }, cookie).expect(403)
   })
