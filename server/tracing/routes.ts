@@ -2,14 +2,17 @@ import express, { type Response, type Router } from "express"
 import { z } from "zod"
 import { photosOfCup } from "../batches/service.ts"
 import { readableWorking } from "../domain/readable-working.ts"
+import { Refusal } from "../domain/refusal.ts"
 import { sayRoom } from "../domain/room.ts"
+import { formatAmount } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { photosOf } from "../receiving/service.ts"
 import { pairOfLot } from "../shelf/service.ts"
 import { by } from "../web/device.ts"
 import { id, idempotencyKey, optionalText, text } from "../web/fields.ts"
-import { codeParam, formPost, idParam } from "../web/forms.ts"
+import { codeParam, formPage, formPost, idParam } from "../web/forms.ts"
 import { qrSvg } from "../web/qr.ts"
+import { A_MINUTE_S, drills, finishDrill, lotToDrill, tracedOf } from "./drill.ts"
 import { cupTraceJson, lotTraceJson, schemaText } from "./json.ts"
 import { picturePage } from "./picture-page.ts"
 import {
@@ -39,6 +42,13 @@ export function tracingRoutes(studio: Studio): Router {
       title: "Trace",
       lead: "Scan or type what you have: a cup's serial, a bottle's code, a lot number, a buyer, an order. Or choose a lot.",
       supplies: bySupply(recentLots(studio)),
+      canDrill: lotToDrill(studio) !== null,
+      drills: drills(studio).map((one) => ({
+        ...one,
+        seconds: Math.round(one.seconds),
+        tracedPercent: percent(one.cups === 0 ? 1 : one.traced / one.cups),
+        accountedPercent: percent(one.accounted),
+      })),
     })
   })
   for (const of of ["cup", "lot"] as const) {
@@ -46,6 +56,26 @@ export function tracingRoutes(studio: Studio): Router {
       res.type("application/schema+json").send(schemaText(of))
     })
   }
+  router.get("/trace/drill", (_req, res) => {
+    const lotId = lotToDrill(studio)
+    if (lotId === null)
+      throw new Refusal("No resin went onto a cup yet, so there is no lot to trace.", { status: 404 })
+    res.redirect(302, `/lots/${lotId}/drill`)
+  })
+  formPage(router, {
+    path: "/lots/:id/drill",
+    view: "tracing/drill",
+    show: (req) => drillPage(studio, idParam(req)),
+    form: z.object({ key: idempotencyKey, startedAt: text(40, "When the clock started") }),
+    save: (input, req, res) => {
+      const lotId = idParam(req)
+      const done = finishDrill(studio, by(res, input.key), { lotId, startedAt: input.startedAt })
+      const { seconds } = done.answer
+      const how =
+        seconds < A_MINUTE_S ? "That is under a minute." : "The aim is under a minute: try another lot."
+      res.saved(`${done.summary}. ${how}`, { to: "/trace", undo: done.actionId })
+    },
+  })
   router.get("/trace/:kind/:ref", (req, res) => {
     res.page("tracing/picture", picturePage(studio, codeParam(req, "kind"), codeParam(req, "ref")))
   })
@@ -156,6 +186,42 @@ function bySupply<Lot extends { supply: string }>(lots: readonly Lot[]): { suppl
   const supplies = new Map<string, Lot[]>()
   for (const lot of lots) supplies.set(lot.supply, [...(supplies.get(lot.supply) ?? []), lot])
   return [...supplies].map(([supply, mine]) => ({ supply, lots: mine }))
+}
+
+/** To a tenth of a percent, and never 100 while something is missing. */
+function percent(share: number): number {
+  return Math.floor(share * 1000) / 10
+}
+
+function drillPage(studio: Studio, lotId: number) {
+  const trace = traceLot(studio, lotId)
+  const { units } = settingsOf(studio)
+  const traced = tracedOf(studio, trace)
+  const { lost, balance, cups } = traced
+  const missing = formatAmount(Math.abs(balance.unexplained), balance.baseUnit, units)
+  return {
+    title: "Trace this lot in under a minute",
+    lead: `${trace.supply}, lot ${trace.number ?? "without a number"}.`,
+    back: { to: "/trace", label: "Trace" },
+    lotId,
+    startedAt: studio.now().toString(),
+    traced,
+    tracedPercent: percent(cups === 0 ? 1 : traced.traced / cups),
+    accountedPercent: percent(traced.accounted),
+    reasons: [
+      ...(lost.length === 0
+        ? []
+        : [
+            `${lost.length === 1 ? "One cup was" : `${lost.length} cups were`} sent without a buyer's name, so nobody can be written to: ${lost.map((cup) => cup.serial).join(", ")}. Put the name on the order.`,
+          ]),
+      ...(balance.unexplained === 0
+        ? []
+        : [
+            `${missing} ${balance.unexplained > 0 ? "are missing" : "too much were found"} by counts. What was spilled or given away can still be said on the bottle's page.`,
+          ]),
+    ],
+    groups: whereNow(trace.cups),
+  }
 }
 
 function leadOfLot({ cups }: LotTrace, buyers: number): string {
