@@ -47,3 +47,24 @@ export function questionOf(asked: Asked): string {
     }
   }
 }
+
+/** Back to where it was asked. */
+export function backOf(asked: Asked): { to: string; label: string } {
+  return asked.kind === "tried"
+    ? { to: `/what-if${questionOf(asked)}`, label: "What if" }
+    : { to: `/forecast${questionOf(asked)}`, label: "What runs short" }
+}
+
+/** What a page counts in besides what is planned; null: nothing. */
+export function supposingWords(asked: Asked): string | null {
+  switch (asked.kind) {
+    case "nothing":
+      return null
+    case "draft":
+      return `With draft order ${asked.orderId}, as if it were planned.`
+    case "typed":
+      return "With the order that was typed in, as if it were planned."
+    case "tried":
+      return "With the orders that are tried out, as if they were planned."
+  }
+}

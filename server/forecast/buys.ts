@@ -1,9 +1,10 @@
 import { type Buy, type Lack, whatToBuy } from "../domain/buying.ts"
 import { daysBetween, type IsoDate, plusDays } from "../domain/dates.ts"
 import type { Shortfall } from "../domain/forecast.ts"
+import { costOf } from "../domain/pack-mix.ts"
 import { addLife, type Life } from "../domain/shelf-life.ts"
 import type { Studio } from "../ledger/studio.ts"
-import { packs, type Supply, sellers } from "../supplies/service.ts"
+import { type PackInfo, packs, type Supply, sellers } from "../supplies/service.ts"
 
 /** Whole packs to buy, with their names. */
 export interface AnswerBuy extends Buy {
@@ -13,6 +14,17 @@ export interface AnswerBuy extends Buy {
   hereOn: IsoDate
   /** what one pack holds of each supply */
   contents: readonly { supplyId: number; amount: number }[]
+  /** it comes too late: who could bring the same sooner; null: nobody */
+  sooner: Sooner | null
+}
+
+/** Whole packs that would be here before those that cost least. */
+export interface Sooner {
+  pack: string
+  seller: string
+  count: number
+  costMicro: number
+  hereOn: IsoDate
 }
 
 /** What to buy for what runs short. */
@@ -72,6 +84,7 @@ export function whatToBuyHere(
         pack: pack.name,
         seller: pack.offers.find((offer) => offer.sellerId === buy.sellerId)!.seller,
         hereOn: plusDays(today, buy.leadTimeDays),
+        sooner: buy.late ? soonerThan(buy, lacks, sold, leadOf, today) : null,
         contents: pack.contents.map(({ supplyId, amount, containerCount }) => ({
           supplyId,
           amount: amount * containerCount,
@@ -79,4 +92,41 @@ export function whatToBuyHere(
       }
     }),
   }
+}
+
+/** The quickest seller's cheapest pack for what comes too late, where that is quicker than what costs least. */
+function soonerThan(
+  { supplyIds, leadTimeDays }: Buy,
+  lacks: readonly Lack[],
+  sold: readonly PackInfo[],
+  leadOf: ReadonlyMap<number, number>,
+  today: IsoDate,
+): Sooner | null {
+  const own = lacks.filter((lack) => supplyIds.includes(lack.supplyId))
+  // the supply's own lead time goes before any seller's
+  if (own.some((lack) => lack.leadTimeDays !== null)) return null
+  const ways = sold.flatMap((pack) => {
+    const counts = own.map(({ supplyId, amount }) => {
+      const held = pack.contents.reduce(
+        (sum, one) => sum + (one.supplyId === supplyId ? one.amount * one.containerCount : 0),
+        0,
+      )
+      return held === 0 ? Number.POSITIVE_INFINITY : Math.ceil(amount / held)
+    })
+    const count = Math.max(...counts)
+    if (!Number.isFinite(count)) return []
+    return pack.offers.map((offer) => ({
+      pack: pack.name,
+      seller: offer.seller,
+      count,
+      costMicro: costOf(offer, count),
+      days: leadOf.get(offer.sellerId) ?? 0,
+    }))
+  })
+  const [best] = ways
+    .filter(({ days }) => days < leadTimeDays)
+    .sort((a, b) => a.days - b.days || a.costMicro - b.costMicro)
+  if (!best) return null
+  const { days, ...sooner } = best
+  return { ...sooner, hereOn: plusDays(today, days) }
 }

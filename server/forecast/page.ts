@@ -74,6 +74,7 @@ function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
     adds: shortRows(answer.adds, questionOf(asked)),
     picture: pictureOf({ ...answer.with, shortfalls: answer.adds }),
     turners: turnersOf(answer.with),
+    planTo: `/plan${questionOf(asked)}`,
     costMicro: answer.costMicro,
     takesFrom: answer.takesFrom.map(({ line, fewer }) => ({
       orderId: line.orderId,

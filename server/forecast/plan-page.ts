@@ -1,6 +1,7 @@
 import { daysBetween, type IsoDate, sayDate } from "../domain/dates.ts"
 import type { DayStep } from "../domain/forecast.ts"
 import type { Studio } from "../ledger/studio.ts"
+import { type Asked, backOf, linesAsked, supposingWords } from "./asked.ts"
 import { type ForecastAnswer, forecast } from "./service.ts"
 import { turnerPicture } from "./turner-picture.ts"
 import { count } from "./words.ts"
@@ -9,16 +10,17 @@ const DAYS_DRAWN = 14
 const DAYS_LISTED = 30
 const DAYS_OPEN = 3
 
-/** What to do each day, and what turns meanwhile. */
-export function planPage(studio: Studio) {
-  const answer = forecast(studio)
+/** What to do each day, and what turns meanwhile; with an order that is asked about, as if it were planned. */
+export function planPage(studio: Studio, asked: Asked = { kind: "nothing" }) {
+  const answer = forecast(studio, { extra: linesAsked(studio, asked) })
   const days = byDay(answer.steps)
   const last = answer.steps.at(-1)?.on ?? answer.today
   const drawn = Math.min(DAYS_DRAWN, daysBetween(answer.today, last) + 2)
   return {
     title: "What to do each day",
     lead: leadOf(answer, days),
-    back: { to: "/forecast", label: "What runs short" },
+    back: backOf(asked),
+    supposing: supposingWords(asked),
     picture: answer.steps.length === 0 ? null : turnerPicture(answer, drawn),
     days: [...days].slice(0, DAYS_LISTED).map(([on, steps], index) => ({
       on,

@@ -36,11 +36,11 @@ export function forecastRoutes(studio: Studio): Router {
       showAgain(studio, req, res, error)
     }
   })
-  router.get("/plan", (_req, res) => {
-    res.page("forecast/plan", planPage(studio))
+  router.get("/plan", (req, res) => {
+    res.page("forecast/plan", planPage(studio, askedOf(studio, req)))
   })
   router.get("/forecast/supplies/:id", (req, res) => {
-    res.page("forecast/supply", supplyPage(studio, idParam(req), askedOfSupply(studio, req)))
+    res.page("forecast/supply", supplyPage(studio, idParam(req), askedOf(studio, req)))
   })
   whatIfRoutes(router, studio)
   formPost(
@@ -79,7 +79,7 @@ function askedIn(studio: Studio, req: Request): Asked {
 }
 
 /** The same, or what is tried out under What if. */
-function askedOfSupply(studio: Studio, req: Request): Asked {
+function askedOf(studio: Studio, req: Request): Asked {
   const lines = triedIn(req)?.filter((line) => line.on) ?? null
   if (lines === null) return askedIn(studio, req)
   for (const line of lines) refuseUnknown(studio, line)

@@ -24,6 +24,7 @@ export function shortRows(shortfalls: readonly AnswerShortfall[], question = "")
         needed: substituteAmount(short.missing, one.ratioPpm),
         isEnough: one.free >= substituteAmount(short.missing, one.ratioPpm),
       })),
+      sooner: buys.flatMap((buy) => buy.sooner ?? []),
       orderBy: first?.orderBy ?? null,
       late: first?.late === true,
       hereOn:

@@ -1,7 +1,7 @@
 import { type IsoDate, sayDate } from "../domain/dates.ts"
 import { formatAmount } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { type Asked, linesAsked, questionOf } from "./asked.ts"
+import { type Asked, backOf, linesAsked, questionOf, supposingWords } from "./asked.ts"
 import { type SupplyAnswer, supplyForecast } from "./service.ts"
 import { shortRows } from "./short-rows.ts"
 import { supplyPicture } from "./supply-picture.ts"
@@ -13,10 +13,7 @@ export function supplyPage(studio: Studio, supplyId: number, asked: Asked = { ki
   const say = (amount: number) => formatAmount(amount, answer.supply.baseUnit, units)
   return {
     title: answer.supply.name,
-    back:
-      asked.kind === "tried"
-        ? { to: `/what-if${questionOf(asked)}`, label: "What if" }
-        : { to: `/forecast${questionOf(asked)}`, label: "What runs short" },
+    back: backOf(asked),
     lead: leadOf(answer, say),
     supposing: supposingWords(asked),
     supplyId,
@@ -24,19 +21,6 @@ export function supplyPage(studio: Studio, supplyId: number, asked: Asked = { ki
     picture: supplyPicture(answer, units),
     shortfalls: answer.shortfall === null ? [] : shortRows([answer.shortfall], questionOf(asked)),
     days: daysThatChange(answer),
-  }
-}
-
-function supposingWords(asked: Asked): string | null {
-  switch (asked.kind) {
-    case "nothing":
-      return null
-    case "draft":
-      return `With draft order ${asked.orderId}, as if it were planned.`
-    case "typed":
-      return "With the order that was typed in, as if it were planned."
-    case "tried":
-      return "With the orders that are tried out, as if they were planned."
   }
 }
 

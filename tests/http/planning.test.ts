@@ -370,6 +370,10 @@ test("what a question makes short leads to the supply's days with that question 
     expect(words(days.text)).toContain("the order asked about")
     expect(words(days.text)).toContain("as if")
   }
+  const days = await here.get(`/plan?draft=${orderId}`)
+  expect(words(days.text)).toContain(`With draft order ${orderId}, as if it were planned.`)
+  expect(words(days.text)).toContain("Resin coat : 40 × Sea glass")
+  expect((await here.get("/plan?draft=x")).status).toBe(422)
   const kept = await here.get(`/forecast/supplies/${known.ids.lid}`)
   expect(kept.text).toContain("Enough for all that is planned")
 })

@@ -61,6 +61,22 @@ test("enough for 31 of 40: lids stop it on their day, and the packs to buy cover
   ])
 })
 
+test("what comes too late from everybody costs least, and who could bring it sooner is told", () => {
+  // begun today, the lids go on tomorrow: nobody delivers by then
+  plan(12, "2026-12-05")
+  shelfFor(14, 0)
+  const [lids] = forecast(studio).shortfalls
+  expect(lids).toMatchObject({ supplyId: here.ids.lid, firstOn: "2026-12-02" })
+  expect(lids?.buys).toMatchObject([
+    {
+      seller: "Far away",
+      late: true,
+      hereOn: "2026-12-11",
+      sooner: { seller: "Near & Co", count: 2, costMicro: 18_000_000, hereOn: "2026-12-03" },
+    },
+  ])
+})
+
 test("cups made or under way reduce the needs exactly once, whatever becomes of them", () => {
   const line = plan(10)
   shelfFor(30)
