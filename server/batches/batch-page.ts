@@ -5,6 +5,7 @@ import { Refusal } from "../domain/refusal.ts"
 import { sayRoom } from "../domain/room.ts"
 import { formatAmount } from "../domain/units.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
+import { offcutIn, saySize } from "../shelf/service.ts"
 import { suppliesList } from "../supplies/service.ts"
 import { type FormState, idParam } from "../web/forms.ts"
 import { Coat } from "./forms.ts"
@@ -69,6 +70,7 @@ export function batchPage(studio: Studio, req: Request, state: FormState | null)
     short: state && shortCoat(studio, batch, req, state),
     ...toDo(studio, batch, state),
     inWork,
+    offcuts: offcutsOf(studio, batchId),
     room: roomView(studio, state),
     again: againChoices(studio, batch, state),
     strip: stripChoices(batch),
@@ -171,6 +173,22 @@ function cautionsOf(
     layerKind: layer.kind,
     mixes,
   })
+}
+
+/** Offcuts in packs that the batch's coats were cut from, big enough for another piece: they can be put by. */
+function offcutsOf(studio: Studio, batchId: number) {
+  return studio.file
+    .allText<{ code: string }>(
+      `SELECT DISTINCT c.code FROM cup u JOIN coat_cup o ON o.cup_id = u.id JOIN movement m ON m.coat_id = o.coat_id
+         JOIN container c ON c.id = m.container_id JOIN supply s ON s.id = c.supply_id
+       WHERE u.batch_id = ? AND s.sheet_width_um IS NOT NULL AND c.width_um IS NULL AND c.amount_left > 0 AND c.held = 0
+       ORDER BY c.id`,
+      [batchId],
+    )
+    .flatMap(({ code }) => {
+      const offcut = offcutIn(studio, code)
+      return offcut === null ? [] : [{ code, supply: offcut.supply, size: saySize(studio, offcut) }]
+    })
 }
 
 /** What the room's fields begin with, and as it is said. */

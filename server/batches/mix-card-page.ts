@@ -4,6 +4,7 @@ import type { AfterLayer } from "../domain/after-layer.ts"
 import { sayDate } from "../domain/dates.ts"
 import { type Hazard, isHazard } from "../domain/hazards.ts"
 import { type CardItem, type CardLayer, type CardMix, layerCard, type Measured } from "../domain/mix-card.ts"
+import { withoutDrawn } from "../domain/offcuts.ts"
 import { readableWorking } from "../domain/readable-working.ts"
 import { sayRoom } from "../domain/room.ts"
 import { fieldAmount, formatAmount, toUnit } from "../domain/units.ts"
@@ -13,7 +14,7 @@ import { idParam } from "../web/forms.ts"
 import { recoatOf } from "./recoat.ts"
 import { inRoom, roomOn } from "./room.ts"
 import { type BatchProgress, batchProgress, passesToFinish } from "./service.ts"
-import { measuresOf, needOf, roomProblem, warmed } from "./take.ts"
+import { measuresOf, needOf, offcutsFor, roomProblem, warmed } from "./take.ts"
 
 /** What to mix and take for the layers still to do, worked out by the very needs that they will be taken by. */
 export function mixCardPage(studio: Studio, req: Request) {
@@ -59,8 +60,11 @@ export function cardLayers(
   const hazards = new Map<number, readonly Hazard[]>(
     suppliesList(studio).map((supply) => [supply.id, supply.hazards.filter(isHazard)]),
   )
-  return inRoom(passesToFinish(batch, []), roomOn(studio, todayOf(studio))).map((pass) => {
-    const need = needOf(batch.plan, pass, measures)
+  const today = todayOf(studio)
+  let offcuts = offcutsFor(studio, batch.plan, today)
+  return inRoom(passesToFinish(batch, []), roomOn(studio, today)).map((pass) => {
+    const need = needOf(batch.plan, pass, measures, offcuts)
+    offcuts = withoutDrawn(offcuts, need.draws)
     // too warm for a mix to last even one cup: told, and worked out for the data sheet's room
     const problem = roomProblem(batch.plan, pass, measures)
     const within = problem === null ? warmed(measures, pass) : measures

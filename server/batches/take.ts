@@ -1,10 +1,12 @@
 import { openPool, type Pick } from "../domain/allocation.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import { layerNeed } from "../domain/layers.ts"
+import { type ShelvedOffcut, withoutDrawn } from "../domain/offcuts.ts"
 import type { Layer, LayerNeed, Measures, Plan, PlanSupply } from "../domain/plan.ts"
 import { suppliesOf } from "../domain/plan-supplies.ts"
 import { Refusal, refusalOr } from "../domain/refusal.ts"
 import type { Room } from "../domain/room.ts"
+import { isUsableOn } from "../domain/shelf-life.ts"
 import { formatAmount } from "../domain/units.ts"
 import { wantsOf } from "../domain/wants.ts"
 import { blankWorking } from "../domain/workings.ts"
@@ -94,7 +96,12 @@ export function take(
 ): Taking {
   const measures = measuresOf(studio)
   const supplies = suppliesWith(plan, passes)
-  const jobs = passes.flatMap((pass) => jobsOf(plan, pass, measures))
+  let offcuts = offcutsFor(studio, plan, on)
+  const jobs = passes.flatMap((pass) => {
+    const mine = jobsOf(plan, pass, measures, offcuts)
+    for (const { need } of mine) offcuts = withoutDrawn(offcuts, need.draws)
+    return mine
+  })
   const needed = new Set(jobs.flatMap(({ need }) => need.draws.map((draw) => draw.supplyId)))
   const shelf = shelfWith(studio, needed, on, say)
   const pool = openPool(
@@ -131,9 +138,14 @@ export function take(
 }
 
 /** The scuffing before a pass, where there is some, and the layer itself. */
-function jobsOf(plan: Plan, pass: Pass, measures: Measures): Omit<Taken, "amounts" | "picks">[] {
+function jobsOf(
+  plan: Plan,
+  pass: Pass,
+  measures: Measures,
+  offcuts: readonly ShelvedOffcut[],
+): Omit<Taken, "amounts" | "picks">[] {
   const scuffing = scuffNeed(pass)
-  const layer = { pass, cupIds: pass.cupIds, scuffMin: null, need: needOf(plan, pass, measures) }
+  const layer = { pass, cupIds: pass.cupIds, scuffMin: null, need: needOf(plan, pass, measures, offcuts) }
   return scuffing === null
     ? [layer]
     : [{ pass, ...scuffing, scuffMin: pass.scuff?.recipe.minutes ?? 0 }, layer]
@@ -151,10 +163,16 @@ function suppliesWith(plan: Plan, passes: readonly Pass[]): Map<number, PlanSupp
  * What a pass takes: as `layerNeed` has it, without blanks for cups that have theirs. A room too warm for even one
  * cup of a mix is passed over: what was done in it is written down all the same, see `roomProblem`.
  */
-export function needOf(plan: Plan, pass: Pass, measures: Measures): LayerNeed {
+export function needOf(
+  plan: Plan,
+  pass: Pass,
+  measures: Measures,
+  offcuts: readonly ShelvedOffcut[],
+): LayerNeed {
   const { layer, cupIds, again, withBlank } = pass
-  const warm = refusalOr(() => layerNeed(plan, layer, cupIds.length, warmed(measures, pass), { again }))
-  const need = warm instanceof Refusal ? layerNeed(plan, layer, cupIds.length, measures, { again }) : warm
+  const go = { again, offcuts }
+  const warm = refusalOr(() => layerNeed(plan, layer, cupIds.length, warmed(measures, pass), go))
+  const need = warm instanceof Refusal ? layerNeed(plan, layer, cupIds.length, measures, go) : warm
   const kept = cupIds.filter((id) => withBlank.has(id)).length
   if (kept === 0) return need
   const { supply } = plan.blank
@@ -167,6 +185,19 @@ export function needOf(plan: Plan, pass: Pass, measures: Measures): LayerNeed {
     )
     .filter((draw) => draw.amount > 0)
   return { ...need, draws }
+}
+
+/** Offcuts that pieces of a plan can be cut from on that day. */
+export function offcutsFor(studio: Studio, plan: Plan, on: IsoDate): ShelvedOffcut[] {
+  const ids = plan.layers.flatMap(({ uses }) =>
+    uses.flatMap((use) => (use.how === "piece" && use.supply.sheet !== null ? [use.supply.id] : [])),
+  )
+  if (ids.length === 0) return []
+  return onHand(studio.file, settingsOf(studio).timeZone, [...new Set(ids)]).flatMap((one) => {
+    const { widthUm, heightUm, held, useBy, cameOn } = one
+    if (widthUm === null || heightUm === null || held || !isUsableOn(useBy, on) || cameOn > on) return []
+    return [{ ...one, widthUm, heightUm }]
+  })
 }
 
 /** Why the layer cannot be mixed in the room that was said; null: it can. */

@@ -28,6 +28,7 @@ export interface ContainerTaking {
   onBench: boolean
   openedOn: IsoDate | null
   useBy: IsoDate | null
+  isOffcut: boolean
 }
 
 /**
@@ -60,13 +61,14 @@ export function takingView(
     const bottles = taking.shelf.filter((bottle) => bottle.supplyId === view.supplyId)
     view.containers = bottles
       .filter((bottle) => !bottle.held && isUsableOn(bottle.useBy, on))
-      .map(({ containerId, code, amountLeft, onBench, openedOn, useBy }) => ({
+      .map(({ containerId, code, amountLeft, onBench, openedOn, useBy, isOffcut }) => ({
         code,
         left: amountLeft,
         taken: takenFrom.get(containerId) ?? 0,
         onBench,
         openedOn,
         useBy,
+        isOffcut,
       }))
       .sort((a, b) => Number(b.onBench) - Number(a.onBench) || b.taken - a.taken)
     view.benchProblem = benchProblemOf(bottles, on)

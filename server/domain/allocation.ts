@@ -20,6 +20,8 @@ export interface Shelved {
   openLife?: Life | null
   /** what it never gives up, like the last of a spray can; left out: nothing */
   keptBack?: number
+  /** a part of a sheet that stands by itself; left out: it is none */
+  isOffcut?: boolean
 }
 
 /** An amount of a supply, in its base unit. */
@@ -30,6 +32,10 @@ export interface Want {
   wholeCoat: number
   /** an earlier want, by index, whose kit this one keeps to: part B names its part A */
   pairWith?: number
+  /** from this container and no other */
+  only?: number
+  /** never from an offcut */
+  wholeSheets?: boolean
 }
 
 export interface Pick {
@@ -62,7 +68,7 @@ export type Allocation =
  * forecast calls enough can be made.
  *
  * Never from one that is held, empty but for what it keeps back, or past its day unless the person insists; the
- * use-by day itself is good. Of the others, in this order: those the person chose; on the bench; enough for a whole cup before
+ * use-by day itself is good. A want that names its container is served from that alone. Of the others, in this order: those the person chose; on the bench; enough for a whole cup before
  * remnants; open before sealed; for a paired want, out of the kit its pair came from; earliest use-by, none
  * known last; lowest id. Wants are served in turn and share what is there.
  *
@@ -121,10 +127,16 @@ function serve(racks: Racks, want: Want, index: number, on: IsoDate, chosen: Cho
   const mates = want.pairWith === undefined ? NO_KITS : racks.kitsOf(picks, want.pairWith)
   let missing = want.amount
 
+  if (want.only !== undefined) {
+    const bottle = racks.find(want.only)
+    const isGood = bottle?.supplyId === want.supplyId && bottle.left > 0 && bottle.useBy >= on
+    return isGood ? missing - pick(racks, bottle, missing, index, on, picks) : missing
+  }
   for (const id of chosen.ids) {
     const bottle = racks.find(id)
     if (missing === 0) return 0
     if (!bottle || bottle.supplyId !== want.supplyId || bottle.left === 0) continue
+    if (want.wholeSheets && bottle.isOffcut) continue
     const pastItsDay = bottle.useBy < on
     const isChosen = chosen.insist.has(id) ? pastItsDay || chosen.prefer.has(id) : !pastItsDay
     if (isChosen) missing -= pick(racks, bottle, missing, index, on, picks)
@@ -143,6 +155,7 @@ function serve(racks: Racks, want: Want, index: number, on: IsoDate, chosen: Cho
             const bottle = rack[i]!
             const skipped =
               bottle.left >= want.wholeCoat !== wholeCoats ||
+              (want.wholeSheets && bottle.isOffcut) ||
               (onlyMates && (bottle.kitUnit === null || !mates.includes(bottle.kitUnit)))
             if (skipped) i++
             // emptied, it leaves the rack and the next one stands at i
@@ -187,6 +200,7 @@ interface Bottle {
   place: (typeof PLACES)[number]
   kitUnit: number | null
   openLife: Life | null
+  isOffcut: boolean
 }
 
 type OfSupply = Record<Bottle["place"], Record<Bottle["state"], Bottle[]>>
@@ -234,6 +248,7 @@ class Racks {
       place: container.onBench ? "bench" : "shelf",
       kitUnit: container.kitUnit,
       openLife: container.openLife ?? null,
+      isOffcut: container.isOffcut ?? false,
     }
     if (this.#byId.has(bottle.id)) throw new RangeError(`container ${bottle.id} is on the shelf twice`)
     this.#byId.set(bottle.id, bottle)

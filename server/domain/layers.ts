@@ -1,4 +1,5 @@
 import { mixesOfLayer, type Pour } from "./layer-mixes.ts"
+import { type ShelvedOffcut, withoutDrawn } from "./offcuts.ts"
 import { checkPigment } from "./pigments.ts"
 import type { Draw, Layer, LayerNeed, Measures, Plan, ResinUse, Use } from "./plan.ts"
 import { coatedAreaMm2 } from "./profile.ts"
@@ -9,6 +10,8 @@ import { blankWorking, resinPartWorking, type Surface } from "./workings.ts"
 export interface Go {
   /** the batch has had this layer before, for other cups: what is used once a batch is not used again */
   again: boolean
+  /** offcuts on the shelf, which pieces are cut from before a sheet is begun; left out: none */
+  offcuts?: readonly ShelvedOffcut[]
 }
 
 /**
@@ -29,7 +32,7 @@ export function layerNeed(
   layer: Layer,
   cups: number,
   measures: Measures,
-  { again }: Go = { again: false },
+  { again, offcuts = [] }: Go = { again: false },
 ): LayerNeed {
   if (!Number.isInteger(cups) || cups < 1) throw new RangeError(`a layer is put on whole cups, not ${cups}`)
   const { blank } = plan
@@ -41,6 +44,7 @@ export function layerNeed(
   const draws: Draw[] = isFirst(plan, layer) ? [drawOfBlanks(plan, cups)] : []
   let firstMix = 0
   let resins = 0
+  let stillThere = offcuts
   for (const use of layer.uses) {
     if (isResin(use)) {
       // coats that are mixed as one stand where the first of them is
@@ -50,7 +54,10 @@ export function layerNeed(
       draws.push(...drawsOfResin(pour, surface, firstMix, measures))
       firstMix += pour.mixes.length
     } else {
-      draws.push(...drawsOfSupply(use, { blank, band: layer.band, surface, cups, mixes, again }))
+      const drawnFor = { blank, band: layer.band, surface, cups, mixes, again, offcuts: stillThere }
+      const drawn = drawsOfSupply(use, drawnFor)
+      stillThere = withoutDrawn(stillThere, drawn)
+      draws.push(...drawn)
     }
   }
   return {

@@ -56,6 +56,16 @@ export function pieceNeed(use: PieceUse, blank: Blank, band: Band | null, cups: 
   }
 }
 
+/** The piece that a use cuts, and how many for some cups, spoiled ones counted. @throws {Refusal} see `pieceNeed` */
+export function piecesFor(
+  use: PieceUse,
+  blank: Blank,
+  band: Band | null,
+  cups: number,
+): { piece: Piece; pieces: number } {
+  return { piece: pieceOf(use, blank, band), pieces: withReprints(cups, use.reprintPpm) }
+}
+
 /** The piece's size and how it may lie, margin and gap as the use says. */
 function pieceOf(use: PieceUse, blank: Blank, band: Band | null): Piece {
   const { supply, cut, marginUm, gapUm, mayTurn } = use

@@ -181,6 +181,7 @@ export type Origin =
   | "supply"
   | "studio"
   | "this batch"
+  | "shelf"
   | "common practice"
   | "worked out"
 
@@ -238,8 +239,10 @@ export interface Draw {
   amount: number
   mix: number | null
   working: Working
-  /** of pieces cut from sheets: what remains of the last one; null when it is too small for a piece */
+  /** of pieces cut from whole sheets: what remains of the last one; null when it is too small for a piece */
   offcut?: Offcut | null
+  /** of pieces cut from an offcut that stands by itself: its container */
+  from?: number
 }
 
 /** What one layer takes for a number of cups: its mixes, and every draw, A and B of each mix included. */

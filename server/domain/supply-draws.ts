@@ -1,9 +1,10 @@
-import { pieceNeed } from "./pieces.ts"
+import { cutOffcuts, type ShelvedOffcut } from "./offcuts.ts"
+import { pieceNeed, piecesFor } from "./pieces.ts"
 import type { AmountUse, Blank, Draw, PieceUse, PlannedMix, SprayUse, SupplyUse } from "./plan.ts"
 import type { Band } from "./profile.ts"
 import { sprayedAmount } from "./sprays.ts"
 import { inPlace } from "./substitutes.ts"
-import { amountWorking, pieceWorking, type ServedBy, sprayWorking } from "./supply-workings.ts"
+import { amountWorking, offcutWorking, pieceWorking, type ServedBy, sprayWorking } from "./supply-workings.ts"
 import type { Surface } from "./workings.ts"
 
 /** What a use is for. */
@@ -16,6 +17,7 @@ export interface DrawnFor {
   /** of the whole layer */
   mixes: readonly PlannedMix[]
   again: boolean
+  offcuts: readonly ShelvedOffcut[]
 }
 
 /**
@@ -30,7 +32,7 @@ export function drawsOfSupply(use: SupplyUse, for_: DrawnFor): Draw[] {
 function drawsOf(use: SupplyUse, for_: DrawnFor): Draw[] {
   switch (use.how) {
     case "piece":
-      return [drawOfPieces(use, for_)]
+      return drawsOfPieces(use, for_)
     case "spray-film":
       return [drawOfSpray(use, for_)]
     default:
@@ -66,6 +68,24 @@ function drawOf(use: AmountUse, exact: number, mix: number | null, servedBy: Ser
 function drawOfSpray(use: SprayUse, { surface, cups }: DrawnFor): Draw {
   const amount = whole(cups * sprayedAmount(use, surface.mm2, use.supply), use)
   return { supplyId: use.supply.id, amount, mix: null, working: sprayWorking(use, amount, cups, surface) }
+}
+
+/** From offcuts as far as pieces fit on them, the rest from whole sheets or the roll. */
+function drawsOfPieces(use: PieceUse, drawnFor: DrawnFor): Draw[] {
+  const { blank, band, cups, offcuts } = drawnFor
+  const mine = offcuts.filter(({ supplyId }) => supplyId === use.supply.id)
+  if (mine.length === 0 || use.supply.sheet === null) return [drawOfPieces(use, drawnFor)]
+  const { piece, pieces } = piecesFor(use, blank, band, cups)
+  const { cuts, left } = cutOffcuts(piece, pieces, mine)
+  const draws: Draw[] = cuts.map(({ containerId, cut }) => ({
+    supplyId: use.supply.id,
+    amount: cut.takenMm2,
+    mix: null,
+    working: offcutWorking(use, piece, cut, mine.find((one) => one.containerId === containerId)!),
+    from: containerId,
+  }))
+  // spoiled pieces are counted in what is left
+  return left === 0 ? draws : [...draws, drawOfPieces({ ...use, reprintPpm: 0 }, { ...drawnFor, cups: left })]
 }
 
 function drawOfPieces(use: PieceUse, { blank, band, cups }: DrawnFor): Draw {

@@ -1,6 +1,7 @@
+import { heightNowUm, type ShelvedOffcut } from "./offcuts.ts"
 import type { PieceNeed } from "./pieces.ts"
 import type { AmountUse, PieceUse, PlanSupply, SprayUse, Working } from "./plan.ts"
-import type { Rows } from "./sheets.ts"
+import type { Cut, Piece, Rows } from "./sheets.ts"
 import { type Input, input, type Part, type Surface, sharePart, surfaceInput, titleOf } from "./workings.ts"
 
 /** The cups, surface and mixed resin that an amount is for. */
@@ -103,6 +104,29 @@ export function pieceWorking(use: PieceUse, need: PieceNeed, amount: number, cup
     formula,
     inputs: [input("cups", cups, "cups", "this batch"), ...inputs],
     result: { value: amount, unit: use.supply.baseUnit },
+  }
+}
+
+/** Why so much of an offcut is taken: the strip that some pieces are cut from, over its full width. */
+export function offcutWorking(use: PieceUse, piece: Piece, cut: Cut, offcut: ShelvedOffcut): Working {
+  const { supply } = use
+  const all = cut.offcut === null
+  return {
+    title: `${supply.name} from an offcut, ${cut.pieces === 1 ? "1 piece" : `${cut.pieces} pieces`}`,
+    formula: all
+      ? "offcut width × offcut height: no other piece fits on what is left, so it is used up"
+      : "offcut width × length off the offcut, for pieces of width × height with margin and gap",
+    inputs: [
+      input("pieces", cut.pieces, "pieces", "this batch"),
+      input("width", piece.pieceWidthUm, "um", "design"),
+      input("height", piece.pieceHeightUm, "um", "design"),
+      input("offcut width", offcut.widthUm, "um", "shelf"),
+      all
+        ? input("offcut height", heightNowUm(offcut), "um", "shelf")
+        : input("length off the offcut", cut.lastStripUm, "um", "worked out"),
+      ...spacing(use),
+    ],
+    result: { value: cut.takenMm2, unit: supply.baseUnit },
   }
 }
 

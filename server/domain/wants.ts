@@ -14,7 +14,14 @@ export function wantsOf(need: LayerNeed, cups: number): Want[] {
   return need.draws.map((draw) => {
     const mix = draw.mix === null ? undefined : need.mixes[draw.mix]
     const wholeCoat = Math.ceil(draw.amount / (mix?.cups ?? cups))
-    const want: Want = { supplyId: draw.supplyId, amount: draw.amount, wholeCoat }
+    const want: Want = {
+      supplyId: draw.supplyId,
+      amount: draw.amount,
+      wholeCoat,
+      ...(draw.from !== undefined && { only: draw.from }),
+      // pieces that were fitted on whole sheets do not fit on whatever offcut holds the area
+      ...(draw.offcut !== undefined && { wholeSheets: true }),
+    }
     if (draw.supplyId !== mix?.system.partB.id) return want
     const pairWith = need.draws.findIndex(
       (other) => other.mix === draw.mix && other.supplyId === mix.system.partA.id,

@@ -13,9 +13,11 @@ interface Row {
   number: string | null
   expires_on: string | null
   opened_on: string | null
+  width_um: number | null
+  height_um: number | null
 }
 
-const ROW = `SELECT c.code, s.name AS supply, l.number, l.expires_on, c.opened_on
+const ROW = `SELECT c.code, s.name AS supply, l.number, l.expires_on, c.opened_on, c.width_um, c.height_um
   FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id`
 
 /** Of containers, and of what is left of mixes. @throws {Refusal} 404 when one is not there */
@@ -76,18 +78,24 @@ export function labelsOfPlaces(studio: Studio, place: string | null): Label[] {
   })
 }
 
-function labelOf({ code, supply, number, expires_on, opened_on }: Row): Label {
+function labelOf({ code, supply, number, expires_on, opened_on, width_um, height_um }: Row): Label {
+  const isOffcut = width_um !== null && height_um !== null
   return {
     code,
     title: code,
     name: supply,
     lines: [
+      ...(isOffcut ? [`Offcut ${inCm(width_um)} × ${inCm(height_um)} cm`] : []),
       ...(number === null ? [] : [`Lot ${number}`]),
       ...(expires_on === null ? [] : [`Use by ${inPrint(expires_on)}`]),
-      ...(opened_on === null ? [] : [`Opened on ${inPrint(opened_on)}`]),
+      ...(opened_on === null || isOffcut ? [] : [`Opened on ${inPrint(opened_on)}`]),
     ],
     toFillIn: opened_on === null ? "Opened on" : null,
   }
+}
+
+function inCm(um: number): string {
+  return String(Math.round(um / 1000) / 10)
 }
 
 /** "30 Jun 2028": on paper a day has its year. */

@@ -124,11 +124,16 @@ export function fillContainer(act: Act, filling: Filling): { id: number; code: s
   return { id, code }
 }
 
-/** An empty bottle with a code, to decant into: same supply and lot as the one it is filled from. */
+/**
+ * An empty bottle with a code, to decant into: same supply and lot as the one it is filled from.
+ *
+ * @param size of an offcut, in µm
+ */
 export function emptyContainer(
   act: Act,
   like: { supply_id: number; lot_id: number },
   fullAmount: number,
+  size: { widthUm: number; heightUm: number } | null = null,
 ): { id: number; code: string } {
   const code = containerCode(nextId(act.file, "container"))
   const id = act.file.insert("container", {
@@ -139,6 +144,7 @@ export function emptyContainer(
     kit_unit: null,
     full_amount: fullAmount,
     empty_mg: null,
+    ...(size && { width_um: size.widthUm, height_um: size.heightUm }),
   })
   return { id, code }
 }

@@ -31,6 +31,10 @@ export interface OnHand {
   onBench: boolean
   kitUnit: number | null
   openLife: Life | null
+  /** a part of a sheet that stands by itself, with its size as it was put there */
+  isOffcut: boolean
+  widthUm: number | null
+  heightUm: number | null
   /** where it was put; null: not said */
   place: string | null
 }
@@ -59,12 +63,14 @@ interface Row {
   kit_unit: number | null
   open_life: number | null
   open_life_unit: LifeUnit | null
+  width_um: number | null
+  height_um: number | null
   place: string | null
 }
 
 const CONTAINERS = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_unit, c.lot_id, l.number, k.name AS maker,
     c.amount_left, s.kept_back, c.full_amount, c.cost_left_micro, c.opened_at, c.opened_on, l.expires_on, l.expiry_basis,
-    c.held OR l.held AS held, c.on_bench, c.kit_unit, s.open_life, s.open_life_unit, c.place,
+    c.held OR l.held AS held, c.on_bench, c.kit_unit, s.open_life, s.open_life_unit, c.width_um, c.height_um, c.place,
     ${CAME_ON} AS came_on
   FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id LEFT JOIN maker k ON k.id = l.maker_id
     LEFT JOIN receipt_line r ON r.id = c.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id`
@@ -156,6 +162,9 @@ function withDays(file: StudioFile, timeZone: string, rows: readonly Row[]): OnH
       onBench: row.on_bench === 1,
       kitUnit: row.kit_unit,
       openLife,
+      isOffcut: row.width_um !== null,
+      widthUm: row.width_um,
+      heightUm: row.height_um,
       place: row.place,
     }
   })

@@ -24,6 +24,32 @@ const want = (amount: number, over: Partial<Want> = {}): Want => ({
 const order = (shelf: Shelved[], choice: Choice = {}, wants = [want(shelf.length * 100)]) =>
   allocate(wants, shelf, today, choice).picks.map((pick) => pick.containerId)
 
+describe("offcuts", () => {
+  const shelf = [bottle(1, { isOffcut: true }), bottle(2)]
+
+  test("are never a part of whole sheets, not even when they are chosen or on the bench", () => {
+    expect(allocate([want(150, { wholeSheets: true })], shelf, today)).toMatchObject({
+      kind: "short",
+      picks: [{ containerId: 2, amount: 100 }],
+    })
+    const chosen = [bottle(1, { isOffcut: true, onBench: true }), bottle(2)]
+    expect(order(chosen, { prefer: [1] }, [want(100, { wholeSheets: true })])).toEqual([2])
+  })
+
+  test("give what was fitted on them, and nothing else stands in for that", () => {
+    expect(order(shelf, {}, [want(60, { only: 1 })])).toEqual([1])
+    expect(allocate([want(160, { only: 1 })], shelf, today)).toMatchObject({
+      kind: "short",
+      missing: [{ supplyId: 1, amount: 60 }],
+    })
+    expect(allocate([want(10, { only: 1 })], [bottle(1, { useBy: "2026-03-09" })], today).kind).toBe("short")
+  })
+
+  test("serve what is counted by its area alone, like any other", () => {
+    expect(order(shelf, {}, [want(150)])).toEqual([1, 2])
+  })
+})
+
 describe("what a container keeps back", () => {
   const can = (id: number, amountLeft: number) => bottle(id, { amountLeft, keptBack: 20 })
 
