@@ -121,6 +121,7 @@ function offersFor(
   return {
     supply: lack.supply,
     layer: lack.layer,
+    question: others.length > 0 ? "What is true, or used instead" : "What is true",
     amount: lack.amount,
     baseUnit: lack.baseUnit,
     choices,
