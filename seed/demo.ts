@@ -30,6 +30,7 @@ import {
   SUBSTITUTES,
   type Thing,
 } from "./catalogue.ts"
+import { lookAtMixes, makeInSteps, putOffcutBy } from "./making.ts"
 import { measureBatch } from "./measured.ts"
 import { layersOf } from "./plans.ts"
 
@@ -86,8 +87,9 @@ export function loadDemo(file: StudioFile, now: Temporal.Instant): void {
     cups: 4,
     note: "",
   })
+  const room = { celsiusTenths: 215, humidityPercent: 48 }
   for (const position of [1, 2])
-    coatLayer(studio, key(`half-${position}`), { batchId: half.answer.batchId, position })
+    coatLayer(studio, key(`half-${position}`), { batchId: half.answer.batchId, position, room })
   const [jar, ...others] = onHand(file, FIRST_SETTINGS.timeZone).filter(
     (bottle) => bottle.supply === "Fine silver",
   )
@@ -433,6 +435,10 @@ function dayBefore(date: string, days: number): string {
   return Temporal.PlainDate.from(date).subtract({ days }).toString()
 }
 
+/** Of the last month's batches one that is followed coat by coat, and one that leaves an offcut. */
+const MADE_IN_STEPS = 5
+const OFFCUT_LEFT = 6
+
 /** A batch started and, some days later, finished; one cup in thirty does not come out; the good ones are sent. */
 function makeBatch(
   studio: Studio,
@@ -450,9 +456,14 @@ function makeBatch(
   }).answer
   const scrapped =
     n % 6 === 0 ? [{ cupId: started.cups[0]!.id, outcome: "scrapped" as const, afterLayer: 4 }] : []
+  const by = (what: string) => key(`made-${n}-${what}`)
+  const passDays = (days: number, hour: number) => at(daysAgo - days, hour)
+  if (n === MADE_IN_STEPS) makeInSteps(studio, by, started.batchId, passDays)
   at(Math.max(daysAgo - 4, 1), 15)
   finishBatch(studio, key(`finish-${n}`), { batchId: started.batchId, exceptions: scrapped })
   if (n % 3 === 0) measureBatch(studio, (what) => key(`measured-${what}`), started.batchId, n)
+  if (n === MADE_IN_STEPS) lookAtMixes(studio, by, started.batchId, passDays)
+  if (n === OFFCUT_LEFT) putOffcutBy(studio, by)
   if (n % 2 === 0) return
   const good = started.cups.slice(scrapped.length).map((cup) => cup.id)
   const { orderId } = addOrder(studio, key(`order-${n}`), {

@@ -13,6 +13,6 @@ export {
 } from "./deliveries.ts"
 export type { LabelledLot } from "./lots.ts"
 export { type OpeningInput, putOnShelf, receiveOpening, refuseImpossible } from "./opening.ts"
-export { photosOf, refuseLostPhoto } from "./photos.ts"
+export { keepPhoto, photosOf, refuseLostPhoto } from "./photos.ts"
 export { noteDamaged } from "./problems.ts"
 export { type Received, type ReceiveInput, receive } from "./receive.ts"

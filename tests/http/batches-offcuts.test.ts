@@ -72,7 +72,7 @@ describe("an offcut", () => {
     // turned they lie in one row of 90, and 5 of margin and 2 of gap go with it: 97 off a sheet, or 67 as they are
     expect(cutFrom()).toEqual([{ code: pack!.code, amount: Math.round(304.8 * 67) }])
     const page = (await here.get(`/batches/${id}`)).text
-    expect(page).toContain("An offcut of <strong>30.5 cm × 23.8 cm</strong>")
+    expect(page).toContain("an offcut of <strong>30.5 cm × 23.8 cm</strong>")
 
     const tap = { key: key(), returnTo: `/batches/${id}` }
     const answer = await here.post(`/containers/${pack!.code}/offcut`, tap)

@@ -40,6 +40,18 @@ test("it has some four hundred cups, a batch half done, a big order, and somethi
   ).toBe(true)
 })
 
+test("it shows a batch as it is really made: room, split and join, one more coat, a photo, mixes looked at, an offcut", () => {
+  const { file } = demo()
+  const count = (query: string) => file.firstText<{ n: number }>(`SELECT count(*) AS n FROM ${query}`)!.n
+  expect(count("coat WHERE room_celsius_tenths IS NOT NULL")).toBeGreaterThan(5)
+  expect(count("cup_move")).toBe(4)
+  expect(count("action WHERE summary LIKE '%one more coat%'")).toBe(1)
+  expect(count("making_photo")).toBeGreaterThan(0)
+  expect(count("mix_check WHERE hardness = 'tacky'")).toBeGreaterThan(0)
+  expect(count("mix_check WHERE witness <> ''")).toBe(1)
+  expect(count("container WHERE width_um IS NOT NULL AND amount_left > 0")).toBe(1)
+})
+
 test("a draft order of forty runs short of several things that sellers with terms of their own can bring in time", () => {
   const studio = demo()
   const [draft] = ordersList(studio, ["draft"])
