@@ -93,8 +93,9 @@ test("planned and ticked as ordered, seller by seller, nothing is short any more
   expect(await cupworks.textContent()).toContain("The seller takes no order so small: $8.00 more is needed.")
   expect(await cupworks.textContent()).toContain("18 pcs missing from Tue 15 Dec, 4 pcs below its minimum")
   expect(await cupworks.textContent()).toContain("2 packs hold 24 pcs")
+  expect(await faultsOf(page, errors)).toEqual([])
   for (const seller of ["Cupworks Supply", "Northgate Craft", "Corner Hardware"]) {
-    await page.getByRole("button", { name: `Ordered: ${seller}` }).click()
+    await page.getByRole("button", { name: `Ordered what is ticked: ${seller}` }).click()
     await page.getByRole("button", { name: `It came: receive from ${seller}` }).waitFor()
   }
   expect(await lead()).toMatch(/^Nothing needs to be bought/)
