@@ -15,6 +15,9 @@ export function apportion(total: number, weights: readonly number[]): number[] {
   if (weights.some((weight) => weight < 0)) throw new RangeError("apportion needs weights of zero or more")
   if (total === 0) return weights.map(() => 0)
 
+  const even = evenly(Math.abs(total), weights)
+  if (even !== null) return even.map((part) => (part === 0 ? 0 : Math.sign(total) * part))
+
   // total × weight runs past 2⁵³ for costs in millionths
   const whole = BigInt(Math.abs(total))
   const weightSum = weights.reduce((sum, weight) => sum + BigInt(weight), 0n)
@@ -32,4 +35,13 @@ export function apportion(total: number, weights: readonly number[]): number[] {
 
   const sign = total < 0 ? -1 : 1
   return shares.map((share) => (share.part === 0n ? 0 : sign * Number(share.part)))
+}
+
+/** The same where all weights are alike: all remainders are then, so the first get what is left over. */
+function evenly(whole: number, weights: readonly number[]): number[] | null {
+  const [weight = 0] = weights
+  if (weight === 0 || weights.some((one) => one !== weight)) return null
+  const part = Math.floor(whole / weights.length)
+  const over = whole - part * weights.length
+  return weights.map((_, index) => (index < over ? part + 1 : part))
 }

@@ -136,6 +136,35 @@ export function traceCup(studio: Studio, serial: string): CupTrace {
   }
 }
 
+const COATS = `SELECT c.id AS coat_id, c.layer_id, a.happened_at, a.happened_on, a.device, c.insisted, c.workings, x.code AS mix,
+       c.scuff_min, c.room_celsius_tenths, c.room_humidity_percent, (
+         SELECT min(b.happened_at) FROM strip s JOIN action b ON b.id = s.action_id
+         WHERE s.cup_id = cc.cup_id AND s.action_id > c.action_id AND s.from_position <= l.position AND ${LIVE("b.id")}
+       ) AS stripped_at
+     FROM coat_cup cc JOIN coat c ON c.id = cc.coat_id JOIN action a ON a.id = c.action_id
+       JOIN layer l ON l.id = c.layer_id LEFT JOIN mix x ON x.coat_id = c.id
+     WHERE cc.cup_id = ? AND ${LIVE("a.id")} ORDER BY a.happened_at, c.id`
+
+const LOTS = `WITH RECURSIVE took (id) AS MATERIALIZED (
+       SELECT DISTINCT m.container_id FROM coat_cup cc CROSS JOIN movement m ON m.coat_id = cc.coat_id WHERE cc.cup_id = ?),
+     came (container_id, lot_id, entered, direct_id, at_id, source_id, since) AS (
+       SELECT t.container_id, t.lot_id, t.movement_id, m.source_container_id, t.container_id, m.source_container_id, t.movement_id
+       FROM took CROSS JOIN container_lot t ON t.container_id = took.id CROSS JOIN movement m ON m.id = t.movement_id
+       WHERE ${LIVE("m.action_id")}
+       UNION
+       SELECT c.container_id, c.lot_id, c.entered, c.direct_id, t.container_id, m.source_container_id, t.movement_id
+       FROM came c CROSS JOIN container_lot t ON t.container_id = c.source_id AND t.movement_id < c.since AND t.lot_id = c.lot_id
+         CROSS JOIN movement m ON m.id = t.movement_id WHERE ${LIVE("m.action_id")})
+     SELECT came.container_id AS containerId, came.entered, l.id AS lotId, l.number, k.name AS maker, e.name AS seller,
+       d.received_on AS receivedOn, l.expires_on AS expiresOn, l.expiry_basis AS expiryBasis, src.code AS toppedUpFrom
+     FROM came CROSS JOIN lot l ON l.id = came.lot_id LEFT JOIN maker k ON k.id = l.maker_id
+       LEFT JOIN container src ON src.id = came.direct_id
+       CROSS JOIN container origin ON origin.id = came.at_id
+       LEFT JOIN receipt_line r ON r.id = origin.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id
+       LEFT JOIN seller e ON e.id = d.seller_id
+     WHERE came.source_id IS NULL
+     ORDER BY came.entered, l.id, came.since`
+
 /** The coats on a cup that still stand, by layer id, the earliest first. */
 function coatsOf(studio: Studio, cupId: number): Map<number, CoatTrace[]> {
   const rows = studio.file.allText<{
@@ -151,23 +180,19 @@ function coatsOf(studio: Studio, cupId: number): Map<number, CoatTrace[]> {
     stripped_at: string | null
     workings: string
     mix: string | null
-  }>(
-    `SELECT c.id AS coat_id, c.layer_id, a.happened_at, a.happened_on, a.device, c.insisted, c.workings, x.code AS mix,
-       c.scuff_min, c.room_celsius_tenths, c.room_humidity_percent, (
-         SELECT min(b.happened_at) FROM strip s JOIN action b ON b.id = s.action_id
-         WHERE s.cup_id = cc.cup_id AND s.action_id > c.action_id AND s.from_position <= l.position AND ${LIVE("b.id")}
-       ) AS stripped_at
-     FROM coat_cup cc JOIN coat c ON c.id = cc.coat_id JOIN action a ON a.id = c.action_id
-       JOIN layer l ON l.id = c.layer_id LEFT JOIN mix x ON x.coat_id = c.id
-     WHERE cc.cup_id = ? AND ${LIVE("a.id")} ORDER BY a.happened_at, c.id`,
-    [cupId],
-  )
+  }>(COATS, [cupId])
   const coats = new Map<number, CoatTrace[]>()
+  const cupsOf = byCoat(
+    studio.file.allText<{ coat_id: number; id: number; serial: string }>(
+      `SELECT with_it.coat_id, u.id, u.serial FROM coat_cup cc CROSS JOIN coat_cup with_it ON with_it.coat_id = cc.coat_id
+         CROSS JOIN cup u ON u.id = with_it.cup_id WHERE cc.cup_id = ? ORDER BY with_it.coat_id, u.id`,
+      [cupId],
+    ),
+  )
+  const takenBy = byCoat(takenFor(studio, cupId))
+  const lots = lotsFor(studio, cupId)
   for (const row of rows) {
-    const cups = studio.file.allText<{ id: number; serial: string }>(
-      "SELECT u.id, u.serial FROM coat_cup cc JOIN cup u ON u.id = cc.cup_id WHERE cc.coat_id = ? ORDER BY u.id",
-      [row.coat_id],
-    )
+    const cups = cupsOf.get(row.coat_id) ?? []
     const place = cups.findIndex((one) => one.id === cupId)
     const coat: CoatTrace = {
       coatId: row.coat_id,
@@ -181,7 +206,7 @@ function coatsOf(studio: Studio, cupId: number): Map<number, CoatTrace[]> {
       scuffMin: row.scuff_min,
       room: roomOf(row.room_celsius_tenths, row.room_humidity_percent),
       strippedAt: row.stripped_at,
-      uses: usesOf(studio, row.coat_id, cups.length, place),
+      uses: usesOf(takenBy.get(row.coat_id) ?? [], lots, cups.length, place),
       // written by our own engine and checked as JSON by the file
       workings: JSON.parse(row.workings) as Working[],
     }
@@ -194,29 +219,51 @@ function roomOf(celsiusTenths: number | null, humidityPercent: number | null): R
   return celsiusTenths === null && humidityPercent === null ? null : { celsiusTenths, humidityPercent }
 }
 
-function usesOf(studio: Studio, coatId: number, cups: number, place: number): UseTrace[] {
-  const uses = studio.file
-    .allText<{
-      id: number
-      container_id: number
-      code: string
-      supply: string
-      kind: SupplyKind
-      base_unit: BaseUnit
-      amount: number
-      cost: number
-      opened_on: string | null
-    }>(
-      // what was measured afterwards, and what of that was undone, counts in
-      `SELECT min(m.id) AS id, m.container_id, c.code, s.name AS supply, s.kind, s.base_unit, -sum(m.amount) AS amount,
-         -sum(m.cost_micro) AS cost, c.opened_on
-       FROM movement m JOIN container c ON c.id = m.container_id JOIN supply s ON s.id = c.supply_id
-       WHERE m.coat_id = ? AND m.kind IN ('use', 'reverse') GROUP BY c.id ORDER BY min(m.id)`,
-      [coatId],
-    )
-    .map((row) => ({ ...row, costMicro: row.cost }))
-  const shares = coatShares(uses, cups)
-  return uses
+function byCoat<Row extends { coat_id: number }>(rows: readonly Row[]): Map<number, Row[]> {
+  const coats = new Map<number, Row[]>()
+  for (const row of rows) {
+    const known = coats.get(row.coat_id)
+    if (known) known.push(row)
+    else coats.set(row.coat_id, [row])
+  }
+  return coats
+}
+
+/** What a container gave to a coat: what was measured afterwards, and what of that was undone, counts in. */
+interface Taken {
+  coat_id: number
+  /** the first movement by which it gave */
+  id: number
+  container_id: number
+  code: string
+  supply: string
+  kind: SupplyKind
+  base_unit: BaseUnit
+  amount: number
+  costMicro: number
+  opened_on: string | null
+}
+
+/** All that was taken for the coats of a cup, the first first. */
+function takenFor(studio: Studio, cupId: number): Taken[] {
+  return studio.file.allText<Taken>(
+    `SELECT m.coat_id, min(m.id) AS id, m.container_id, c.code, s.name AS supply, s.kind, s.base_unit,
+       -sum(m.amount) AS amount, -sum(m.cost_micro) AS costMicro, c.opened_on
+     FROM coat_cup cc CROSS JOIN movement m ON m.coat_id = cc.coat_id CROSS JOIN container c ON c.id = m.container_id
+       CROSS JOIN supply s ON s.id = c.supply_id
+     WHERE cc.cup_id = ? AND m.kind IN ('use', 'reverse') GROUP BY m.coat_id, c.id ORDER BY min(m.id)`,
+    [cupId],
+  )
+}
+
+function usesOf(
+  taken: readonly Taken[],
+  lots: ReadonlyMap<number, readonly Entered[]>,
+  cups: number,
+  place: number,
+): UseTrace[] {
+  const shares = coatShares(taken, cups)
+  return taken
     .map((row, nth) => ({
       container: row.code,
       supply: row.supply,
@@ -226,34 +273,43 @@ function usesOf(studio: Studio, coatId: number, cups: number, place: number): Us
       coatAmount: row.amount,
       costMicro: shares[nth]?.costsMicro[place] ?? 0,
       openedOn: row.opened_on,
-      lots: lotsIn(studio, row.container_id, row.id),
+      lots: thereBefore(lots.get(row.container_id) ?? [], row.id),
     }))
     .filter((use) => use.amount > 0)
 }
 
+/** A lot in a container, and by which movement it came into it. */
+interface Entered extends LotShare {
+  containerId: number
+  entered: number
+}
+
+/** The lots that were there when a movement took; one that came in twice by the same way is told once. */
+function thereBefore(lots: readonly Entered[], movementId: number): LotShare[] {
+  const told = new Set<string>()
+  const shares: LotShare[] = []
+  for (const { containerId: _container, entered, ...share } of lots) {
+    if (entered >= movementId) continue
+    const { lotId, seller, receivedOn, toppedUpFrom } = share
+    const key = `${lotId}|${seller}|${receivedOn}|${toppedUpFrom}`
+    if (told.has(key)) continue
+    told.add(key)
+    shares.push(share)
+  }
+  return shares
+}
+
 /**
- * The lots that were in a container when a movement took from it, each with every delivery that it came by: back
- * through bottles it was poured from, and those they were poured from.
+ * The lots of each container that a cup's coats took from, each with every delivery that it came by: back through
+ * bottles it was poured from, and those they were poured from.
  */
-function lotsIn(studio: Studio, containerId: number, movementId: number): LotShare[] {
-  return studio.file.allText<LotShare>(
-    `WITH RECURSIVE came (lot_id, entered, direct_id, at_id, source_id, since) AS (
-       SELECT t.lot_id, t.movement_id, m.source_container_id, t.container_id, m.source_container_id, t.movement_id
-       FROM container_lot t JOIN movement m ON m.id = t.movement_id
-       WHERE t.container_id = ? AND t.movement_id < ? AND ${LIVE("m.action_id")}
-       UNION
-       SELECT c.lot_id, c.entered, c.direct_id, t.container_id, m.source_container_id, t.movement_id
-       FROM came c CROSS JOIN container_lot t ON t.container_id = c.source_id AND t.movement_id < c.since AND t.lot_id = c.lot_id
-         CROSS JOIN movement m ON m.id = t.movement_id WHERE ${LIVE("m.action_id")})
-     SELECT DISTINCT l.id AS lotId, l.number, k.name AS maker, e.name AS seller, d.received_on AS receivedOn,
-       l.expires_on AS expiresOn, l.expiry_basis AS expiryBasis, src.code AS toppedUpFrom
-     FROM came CROSS JOIN lot l ON l.id = came.lot_id LEFT JOIN maker k ON k.id = l.maker_id
-       LEFT JOIN container src ON src.id = came.direct_id
-       CROSS JOIN container origin ON origin.id = came.at_id
-       LEFT JOIN receipt_line r ON r.id = origin.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id
-       LEFT JOIN seller e ON e.id = d.seller_id
-     WHERE came.source_id IS NULL
-     ORDER BY came.entered, l.id, came.since`,
-    [containerId, movementId],
-  )
+function lotsFor(studio: Studio, cupId: number): Map<number, Entered[]> {
+  const rows = studio.file.allText<Entered>(LOTS, [cupId])
+  const lots = new Map<number, Entered[]>()
+  for (const row of rows) {
+    const known = lots.get(row.containerId)
+    if (known) known.push(row)
+    else lots.set(row.containerId, [row])
+  }
+  return lots
 }
