@@ -22,7 +22,7 @@ import { ordersRoutes } from "./orders/routes.ts"
 import { purchasingRoutes } from "./purchasing/routes.ts"
 import { receivingRoutes } from "./receiving/routes.ts"
 import { shelfRoutes } from "./shelf/routes.ts"
-import { lowSupplies } from "./shelf/service.ts"
+import { lowCounter } from "./shelf/service.ts"
 import { suppliesRoutes } from "./supplies/routes.ts"
 import { tracingRoutes } from "./tracing/routes.ts"
 import { type Assets, bundleAssets } from "./web/assets.ts"
@@ -113,6 +113,7 @@ function rooms(studio: Studio): { router: Router }[] {
 }
 
 function shellOf(studio: Studio, parts: AppParts): Omit<ShellOptions, "routers"> {
+  const lowCount = lowCounter(studio)
   return {
     navigation: NAVIGATION,
     port: parts.port,
@@ -128,7 +129,7 @@ function shellOf(studio: Studio, parts: AppParts): Omit<ShellOptions, "routers">
         timeZone,
         isDemo,
         today: todayOf(studio),
-        lowCount: lowSupplies(studio).length,
+        lowCount: lowCount(),
       }
     },
     busy: () => studio.file.busy(),

@@ -4,6 +4,7 @@ import { setImmediate } from "node:timers/promises"
 import { stringify } from "csv-stringify/sync"
 import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, actSlowly, type Done } from "../ledger/act.ts"
+import { BROUGHT_IN } from "../ledger/brought-in.ts"
 import { madeMany, type Thing } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { Cells, type Decimals, type Manner } from "./cells.ts"
@@ -125,7 +126,7 @@ export class Desk {
     }
     const asked = { bringIn: kind.name, hash, decimals }
     try {
-      const done = await actSlowly(this.#studio, "bring in", by, asked, async (now) => {
+      const done = await actSlowly(this.#studio, BROUGHT_IN, by, asked, async (now) => {
         if (wasDone) throw new Refusal("That file was brought in already.", { status: 409 })
         draft.stage = "writing"
         const counts = await this.#write(now, draft, path)
@@ -248,7 +249,7 @@ export class Desk {
 
   #broughtInOn(hash: string, kind: Kind): string | null {
     const before = this.#studio.file.firstText<{ happened_on: string }>(
-      `SELECT happened_on FROM action a WHERE kind = 'bring in' AND answer ->> '$.hash' = ? AND answer ->> '$.kind' = ?
+      `SELECT happened_on FROM action a WHERE kind = '${BROUGHT_IN}' AND answer ->> '$.hash' = ? AND answer ->> '$.kind' = ?
          AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.id) ORDER BY id DESC LIMIT 1`,
       [hash, kind.name],
     )

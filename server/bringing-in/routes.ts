@@ -85,7 +85,8 @@ function choosePage() {
     title: "Bring in from a table",
     lead: "What you have in a spreadsheet comes in as CSV: first who makes and sells it, then supplies, packs, and what is on the shelf.",
     back: { to: "/setup", label: "Set up" },
-    kinds: BRING_IN.map(({ name, title, about, columns }) => ({
+    kinds: BRING_IN.map(({ name, title, about, columns }, index) => ({
+      nth: index + 1,
       name,
       title,
       about,

@@ -181,6 +181,15 @@ function entryOf(studio: Studio, row: Row, timeZone: string): Entry {
   }
 }
 
+const LONG = 1_000
+
+function isLong(file: StudioFile, actionId: number): boolean {
+  const wrote = (table: string) =>
+    file.firstText(`SELECT 1 FROM ${table} WHERE action_id = ? LIMIT 1 OFFSET ${LONG}`, [actionId]) !==
+    undefined
+  return wrote("row_change") || wrote("movement")
+}
+
 /** Thrown to take a trial back. */
 class OnlyATrial extends Error {}
 
@@ -189,6 +198,9 @@ class OnlyATrial extends Error {}
  * rolled back: the page never offers an undo that would be refused, and says what stands in the way.
  */
 function tryUndo({ file, now }: { file: StudioFile; now: Studio["now"] }, actionId: number): Entry["undo"] {
+  if (file.busy() !== null) return { possible: false, why: "A file is being brought in right now." }
+  // a long file that was brought in is not tried at every look at the page: it says so when it is asked
+  if (isLong(file, actionId)) return { possible: true, why: null }
   try {
     file.transaction(() => {
       reverse({ file, now }, { device: "trial", key: `trial-of-undo-${actionId}` }, actionId)

@@ -2,6 +2,7 @@ import type { MovementBasis } from "../../db/tables.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { formatAmount } from "../domain/units.ts"
 import { type Act, type Actor, act, type Done } from "./act.ts"
+import { BROUGHT_IN, refreshFilled, takeBackFillings } from "./brought-in.ts"
 import { takeBackCosts } from "./costs.ts"
 import { refreshCup } from "./cups.ts"
 import { refreshBench, refreshContainer, refreshLot } from "./marks.ts"
@@ -49,7 +50,8 @@ export function reverse(studio: Studio, by: Actor, actionId: number): Done<{ und
     if (action.reversed) throw new Refusal("This was undone before.")
     refuseIfLaterRestsOnIt(now, actionId)
 
-    takeBackMovements(now, actionId)
+    const allAtOnce = action.kind === BROUGHT_IN && takeBackFillings(now, actionId)
+    if (!allAtOnce) takeBackMovements(now, actionId)
     takeBackCosts(now, actionId)
     takeBackChanges(now, actionId)
     // From here on the action counts as undone, so what it marked is worked out again without it.
@@ -59,8 +61,9 @@ export function reverse(studio: Studio, by: Actor, actionId: number): Done<{ und
       answer: { undone: action.summary },
       reverses: actionId,
       afterwards: () => {
-        for (const id of touched.containers) refreshContainer(now, id)
-        for (const id of touched.places) refreshPlace(now, id)
+        if (allAtOnce) refreshFilled(now, actionId)
+        for (const id of allAtOnce ? [] : touched.containers) refreshContainer(now, id)
+        for (const id of allAtOnce ? [] : touched.places) refreshPlace(now, id)
         for (const id of touched.lots) refreshLot(now, id)
         for (const id of touched.benches) refreshBench(now, id)
         for (const id of touched.cups) refreshCup(now, id)

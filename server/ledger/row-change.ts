@@ -2,6 +2,7 @@ import { isDeepStrictEqual } from "node:util"
 import type { StudioFile, Value } from "../../db/file.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Act } from "./act.ts"
+import { BROUGHT_IN } from "./brought-in.ts"
 import { columnsOf, keyOf, pointersTo } from "./schema.ts"
 import { actionsBehind, kindOf, type Part, type Thing, useBy, whereOf } from "./things.ts"
 
@@ -75,9 +76,6 @@ export function takeBackChanges(now: Act, actionId: number): void {
     else if (!madeAlong) throw new Refusal(why, { status: 409 })
   }
 }
-
-/** What one action made is taken away all together where it is so many: a file that was brought in. */
-const BROUGHT_IN = "bring in"
 
 /**
  * Makes many things as a part of an action that brings them in, as `made` does one by one.

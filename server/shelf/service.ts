@@ -13,6 +13,7 @@ export {
 export { type ContainerPage, containerByCode, type UseByReason } from "./container.ts"
 export { LEVELS } from "./levels.ts"
 export { holdBoth, type LotOfPair, pairOfLot } from "./lot-pairs.ts"
+export { lowCounter } from "./low-count.ts"
 export { type Asked, bench, hold, holdLot, openContainer, release, releaseLot, unbench } from "./marks.ts"
 export { type OffcutIn, offcutIn, saySize, shelveOffcut } from "./offcuts.ts"
 export {
