@@ -11,6 +11,9 @@ import { inputOf, stateOf } from "../../server/forecast/state.ts"
 import { busy, busyStudio } from "./busy-studio.ts"
 import { median } from "./measure.ts"
 
+/** LibreOffice's own command. */
+const CALC = "soffice"
+
 /** What is needed of a supply on a day. */
 interface Need {
   on: IsoDate
@@ -28,7 +31,7 @@ interface Need {
 export async function spreadsheet(folder: string): Promise<string[]> {
   const { orders, supplies, lots } = busy(1)
   const name = `spreadsheet netting ${orders} orders, ${supplies} supplies, ${lots} lots`
-  const version = spawnSync("soffice", ["--version"], { encoding: "utf8" })
+  const version = spawnSync(CALC, ["--version"], { encoding: "utf8" })
   if (version.status !== 0) return [`${name}: LibreOffice is not installed`]
 
   const studio = busyStudio(join(folder, "busy.db"), 1)
@@ -153,7 +156,7 @@ function number(value: number): string {
 function recalculated(sheet: string, folder: string, profile: string): number {
   return timed(() =>
     execFileSync(
-      "soffice",
+      CALC,
       [
         `-env:UserInstallation=file://${profile}`,
         "--headless",
