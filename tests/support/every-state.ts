@@ -3,6 +3,7 @@ import { letIn } from "../../server/devices/service.ts"
 import { gtinCheckDigit } from "../../server/domain/gs1.ts"
 import { onHand } from "../../server/ledger/on-hand.ts"
 import { type Studio, todayOf } from "../../server/ledger/studio.ts"
+import { offcutIn } from "../../server/shelf/service.ts"
 import { packById } from "../../server/supplies/service.ts"
 import type { Listening } from "../http/listening.ts"
 import { sendTable } from "./bring-in.ts"
@@ -21,7 +22,7 @@ export interface EveryState {
 /**
  * Brings the demo's things into every state its pages tell apart, by its own forms: an open delivery with a line and
  * a photo; containers sealed, open, on the bench, held, of a held lot, at a place; packs awaited; a draft order, one
- * with a finished cup; a batch the shelf is too small for; a count with a
+ * with a finished cup; a batch the shelf is too small for, split in two; a count with a
  * difference; a copy; a phone.
  */
 export async function everyState(studio: Studio, here: Listening): Promise<EveryState> {
@@ -67,6 +68,9 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
   await fill(order, `${order}/assign`, { cupIds: String(cup.id) })
   const version = one<{ id: number }>(studio, "SELECT max(id) AS id FROM design_version")
   const largeBatch = await fill("/batches", "/batches", { versionId: String(version.id), cups: "60" })
+  // one of its cups goes on by itself, so that it can come back
+  const someCup = one<{ id: number }>(studio, "SELECT max(id) AS id FROM cup WHERE state = 'in work'")
+  await fill(`${largeBatch}/apart`, `${largeBatch}/split`, { cupIds: String(someCup.id) })
   await fill("/shopping", "/shopping/ordered")
 
   const count = await fill("/counting", "/counting")
@@ -87,6 +91,8 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
     packCode,
     addresses: [
       largeBatch,
+      `${largeBatch}/apart`,
+      `/containers/${packWithOffcut(studio)}`,
       draft,
       order,
       `/cups/${mixedFor(studio)}`,
@@ -168,6 +174,13 @@ function sealedOnes(studio: Studio): [string, string, string, string, string] {
 
 function lotOf(studio: Studio, code: string): number {
   return one<{ id: number }>(studio, "SELECT lot_id AS id FROM container WHERE code = ?", code).id
+}
+
+/** A pack of sheets of which the rest of the last one can be put by. */
+function packWithOffcut(studio: Studio): string {
+  const pack = onHand(studio.file, "America/Chicago").find((one) => offcutIn(studio, one.code) !== null)
+  if (!pack) throw new Error("The demo has no pack with an offcut that a piece fits on.")
+  return pack.code
 }
 
 function sharedLotNumber(studio: Studio): string {
