@@ -30,6 +30,7 @@ import {
   SUBSTITUTES,
   type Thing,
 } from "./catalogue.ts"
+import { LOOKED_AFTER, lookAfterBottles } from "./looking-after.ts"
 import { lookAtMixes, makeInSteps, putOffcutBy } from "./making.ts"
 import { measureBatch } from "./measured.ts"
 import { layersOf } from "./plans.ts"
@@ -68,6 +69,7 @@ export function loadDemo(file: StudioFile, now: Temporal.Instant): void {
   for (let month = MONTHS; month >= 1; month -= 1) {
     at(month * 30 + 2, 9)
     deliverMonth(studio, shop, month)
+    if (LOOKED_AFTER.includes(month)) lookAfterBottles(studio, month)
     for (const [week, cups] of [6, 5, 6, 6].entries()) {
       at(month * 30 - 6 * week - 1)
       makeBatch(
