@@ -222,6 +222,43 @@ test("the shopping list: whole packs by seller for what runs short and what is b
   expect(shoppingList(studio).sellers).toEqual([])
 })
 
+test("the list looks so many days ahead, and as long after them as a delivery takes", () => {
+  shelfFor(60, 5)
+  plan(10, "2026-12-20")
+  plan(10, "2027-02-20")
+  const lids = (horizon: number | null) => {
+    const list = shoppingList(studio, horizon)
+    const own = list.sellers
+      .flatMap((seller) => seller.lines)
+      .find(({ packId }) => packId === here.packs.lids)
+    return [own?.reasons[0]?.missing ?? 0, own?.neededOn ?? null, list.later]
+  }
+  // ten and one in case each, and five are there: the first order's fall on 15 Dec, the second's on 15 Feb
+  expect(lids(null)).toEqual([17, "2026-12-15", []])
+  expect(lids(30)).toEqual([6, "2026-12-15", []])
+  // the slower seller takes ten days: what is needed on 15 Dec must be ordered by the 5th
+  expect(lids(4)).toEqual([6, "2026-12-15", []])
+  expect(lids(3)).toEqual([0, null, ["Lids <b>wide</b>"]])
+  expect(lids(66)).toEqual([17, "2026-12-15", []])
+  expect(lids(65)).toEqual([6, "2026-12-15", []])
+  changeSupply(studio, here.ids.lid, { ...supplyById(studio, here.ids.lid), leadTimeDays: 1 })
+  expect(lids(12)).toEqual([0, null, ["Lids <b>wide</b>"]])
+  expect(lids(13)).toEqual([6, "2026-12-15", []])
+})
+
+test("a minimum is looked at over the same days: what is needed later does not count against it yet", () => {
+  changeSupply(studio, here.ids.lid, { ...supplyById(studio, here.ids.lid), minimumAmount: 5 })
+  shelfFor(60, 12)
+  plan(10, "2027-02-20")
+  const counts = (horizon: number | null) =>
+    shoppingList(studio, horizon).sellers.flatMap(({ lines }) =>
+      lines.map((line) => line.reasons[0]?.belowMinimum),
+    )
+  expect(counts(30)).toEqual([])
+  // twelve less eleven leave one
+  expect(counts(null)).toEqual([4])
+})
+
 test("low but not short: bought up to the minimum, what is coming taken off", () => {
   changeSupply(studio, here.ids.lid, { ...supplyById(studio, here.ids.lid), minimumAmount: 30 })
   shelfFor(10, 10)
