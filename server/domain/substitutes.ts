@@ -34,13 +34,16 @@ export function withSubstitutes(plan: Plan, substitutes: ReadonlyMap<number, Sub
   }
 }
 
-/** Draws of a use as they are of what stands in: so much more or less of it. Rounded up, so that it is enough. */
-export function inPlace(draws: readonly Draw[], use: SupplyUse): Draw[] {
-  const { inPlaceOf } = use
+/**
+ * Draws of a use as they are of what stands in: so much more or less of it, rounded up, so that it is enough. A piece
+ * keeps its size, whatever sheet it is cut from.
+ */
+export function inPlace(draws: readonly Draw[], { how, inPlaceOf }: SupplyUse): Draw[] {
   if (!inPlaceOf) return [...draws]
-  return draws.map(({ offcut: _offcut, ...draw }) => {
-    const amount = substituteAmount(draw.amount, inPlaceOf.ratioPpm)
-    return { ...draw, amount, working: replaced(draw.working, amount, inPlaceOf) }
+  const ratioPpm = how === "piece" ? 1e6 : inPlaceOf.ratioPpm
+  return draws.map((draw) => {
+    const amount = substituteAmount(draw.amount, ratioPpm)
+    return { ...draw, amount, working: replaced(draw.working, amount, { ...inPlaceOf, ratioPpm }) }
   })
 }
 

@@ -25,7 +25,7 @@ import { verify } from "../../server/verify/service.ts"
 import { planningStudio, ROOMY, stock } from "../support/planning-fixtures.ts"
 import { plainSupply } from "../support/receiving-fixtures.ts"
 import { someone, type TestStudio, testStudio } from "../support/studio.ts"
-import { layer, plan, resinUse, supply, supplyUse, system } from "./plan-fixtures.ts"
+import { layer, pieceUse, plan, resinUse, supply, supplyUse, system } from "./plan-fixtures.ts"
 
 const MEASURES = { volumeStepUl: 500, massStepMg: 100 }
 const own = supply(20, { name: "Nitrile gloves", baseUnit: "each" })
@@ -53,6 +53,18 @@ describe("a plan with something in place of its own", () => {
     const [draw] = drawn(replaced, 21)
     expect(draw).toMatchObject({ amount: 14, working: { result: { value: 14 } } })
     expect(draw?.working.inputs.at(-1)).toMatchObject({ name: "as much of it for 1", value: 1.1 })
+  })
+
+  test("cuts pieces of the same size from its own sheets, whatever stands for 1", () => {
+    const sheet = (id: number, name: string, side: number) =>
+      supply(id, { name, kind: "vinyl", baseUnit: "mm2", sheet: { widthUm: side, heightUm: side } })
+    const cut = plan([layer(1, [pieceUse({ supply: sheet(25, "Black sheet", 300_000) })])])
+    const other = { supply: sheet(26, "Grey sheet", 200_000), ratioPpm: 2_000_000 }
+    const asOwn = plan([layer(1, [pieceUse({ supply: other.supply })])])
+    const [own] = drawn(asOwn, 26)
+    expect(drawn(withSubstitutes(cut, new Map([[25, other]])), 26)).toMatchObject([
+      { amount: own!.amount, offcut: own!.offcut, working: { formula: own!.working.formula } },
+    ])
   })
 
   test("never replaces a part of a resin: A sets only with its own B", () => {
