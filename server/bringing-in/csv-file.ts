@@ -64,6 +64,8 @@ export async function* rowsOf(path: string, shape: Shape): AsyncGenerator<Row> {
       max_record_size: LONGEST_ROW,
     }),
   )
+  // a file that is gone by now ends the reading, and not the program
+  input.on("error", (error) => records.destroy(error))
   let number = 0
   try {
     for await (const cells of records as AsyncIterable<string[]>) {
@@ -74,11 +76,14 @@ export async function* rowsOf(path: string, shape: Shape): AsyncGenerator<Row> {
       yield { number, cells: cells.map(asText) }
     }
   } catch (error) {
-    throw error instanceof CsvError ? refused(csvSentence(error, number + 1), error) : error
+    if (error instanceof CsvError) throw refused(csvSentence(error, number + 1), error)
+    throw (error as NodeJS.ErrnoException).code === "ENOENT" ? refused(GONE, error) : error
   } finally {
     input.destroy()
   }
 }
+
+const GONE = "That file is not held here any more. Choose it again."
 
 /** A head as it is compared: letters, digits and single spaces. */
 export function headKey(head: string): string {

@@ -26,8 +26,8 @@ export interface Change {
   micro: number
 }
 
-/** Reasons under which a thing left the studio as a gift and not as waste, as SQL. */
-const GIVEN = ["given away", "gift"].map((reason) => `'${reason}'`).join(", ")
+/** The reason under which a thing left the studio as a gift and not as waste. */
+const GIVEN = "given away"
 
 /**
  * SQL: every change of an amount or its cost as `change(action_id,
@@ -45,7 +45,7 @@ export const CHANGES = `WITH change AS (
       WHEN 'transfer' THEN 'poured'
       WHEN 'use' THEN iif(of.coat_id IS NULL, 'other use', 'cups')
       WHEN 'count' THEN 'counted'
-      ELSE iif(lower(a.reason) IN (${GIVEN}), 'given', 'waste') END AS flow
+      ELSE iif(lower(trim(a.reason)) = '${GIVEN}', 'given', 'waste') END AS flow
   FROM movement m JOIN movement of ON of.id = coalesce(m.reverses_movement_id, m.id)
     JOIN action a ON a.id = of.action_id JOIN container c ON c.id = m.container_id
     LEFT JOIN receipt_line r ON r.id = c.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id

@@ -1,3 +1,6 @@
+import { readdirSync, readFileSync, rmSync } from "node:fs"
+import { tmpdir } from "node:os"
+import { join } from "node:path"
 import Papa from "papaparse"
 import { afterAll, beforeAll, describe, expect, test } from "vitest"
 import { bringingInRoutes } from "../../server/bringing-in/routes.ts"
@@ -430,3 +433,23 @@ test("a template is read back as it stands", async () => {
     await accept(to)
   }
 })
+
+test("a file that was swept away meanwhile is asked for again, and Lotcup goes on", async () => {
+  studio = testStudio()
+  const before = new Set(sweepable())
+  const { to, text } = await look("supplies", lines("Name,Kind,Counted by", "Teal,paint,volume"))
+  for (const path of sweepable().filter((one) => !before.has(one))) {
+    if (readFileSync(path, "utf8").endsWith("Teal,paint,volume\r\n")) rmSync(path)
+  }
+  const [key = ""] = keysIn(text)
+  const answer = await here.post(to, { key }).expect(422)
+  expect(answer.text).toContain("not held here any more")
+  expect(suppliesList(studio)).toEqual([])
+  await bring("supplies", lines("Name,Kind,Counted by", "Teal,paint,volume"))
+})
+
+function sweepable(): string[] {
+  return readdirSync(tmpdir())
+    .filter((name) => name.startsWith("lotcup-upload-"))
+    .map((name) => join(tmpdir(), name))
+}

@@ -110,10 +110,10 @@ test("waste is told by reason; one of nobody's making counts as other, with its 
   const [bottle] = onHand(file, "America/Chicago").filter((one) => one.kind === "paint")
   const off = (reason: string) =>
     writeOff(studio, someone(), { code: bottle!.code, amount: 1_000, kind: "waste", reason })
-  off("Knocked over")
+  off("Spilled")
   off("=1+1 it <b>leaked</b>")
   const { text } = await here.get("/money/waste").expect(200)
-  expect(text).toContain("Knocked over")
+  expect(text).toContain('<th scope="row">Spilled</th>')
   expect(text).toContain("it &lt;b&gt;leaked&lt;/b&gt;")
   const rows = await csv("/money/waste.csv")
   const [odd] = rows.filter((row) => row.reason_given?.includes("leaked"))
