@@ -1,5 +1,6 @@
 import { parse } from "csv-parse/sync"
 import { afterAll, beforeAll, describe, expect, test } from "vitest"
+import { splitBatch } from "../../server/batches/service.ts"
 import { act } from "../../server/ledger/act.ts"
 import { addCoat, addStrip, changeCup, startBatch } from "../../server/ledger/cups.ts"
 import { move } from "../../server/ledger/move.ts"
@@ -19,27 +20,29 @@ import type { Listening } from "./listening.ts"
 import { listenWith } from "./some-rooms.ts"
 
 /*
- * Worked out by hand from this drawing; nothing below is computed by the program. All of one supply, in the order of
- * the clock from left to right; amounts in mL.
+ * Worked out by hand from this drawing; nothing below is computed by the program. All of one supply, amounts in mL, the
+ * order of the clock from left to right.
  *
- *   lot A-17 ── delivery of 2 Nov, North ── K1 500 ─┬──┬───────────────┬──────────────┬─────────────┐
- *                                                   │  │               │              │             │
- *                                                   │  └ split 200 ─ K4│┬─────────────│─────────┐   │
- *                                                   │                  ││ split 100 ─ K5 ┐      │   │
- *   lot B-5 ─── delivery of 10 Nov, South ── K3 500 │          top-up 50 from K3      │      │   │
- *                                                   │                  │              │      │   │
- *   lot A-17 ── delivery of 9 Nov, South ─── K2 500 │                  │              │      │   │   ┬──── K2
- *                                                   │                  │              │      │   │   │
- *                                               coat 1             coat 2             │      │   │ rework
- *                                           layer 1 of T1, T2   layer 2 of T1, T2     │      │   │ layer 2 of T2,
- *                                            from K1 (A-17)     from K1 (A-17, B-5)   │      │   │ stripped before,
- *                                                                                     │      │   │ from K2 (A-17)
- *   remake: T1 was sent to Ana (order 1) and came back; T3 of another batch, for the same line:
- *                                           layer 1 of T3 from K5 (A-17, split off a split: North, 2 Nov)
- *                                           layer 2 of T3 from K2 (A-17: South, 9 Nov)
+ *  lot    came            bottle
+ *  A-17   2 Nov, North    K1 500 ──┬─────────┬──────────────────────────●══════╦══════════╗
+ *                                  │         │ split 200                ↑      ║          ║
+ *                                  │         K4 ──┬───────────          │      ║          ║
+ *                                  │              │ split 100           │      ║          ║
+ *                                  │              K5 ───────────────────│──────║──────────║──────────────┐
+ *  B-5    10 Nov, South   K3 500 ──│────────────────────────────────────┘      ║          ║              │
+ *                                  │                              top-up 50    ║          ║              │
+ *  A-17   9 Nov, South    K2 500 ──│───────────────────────────────────────────║──────────║─────┬────────│────┐
+ *                                  │                                           ║          ║     │        │    │
+ *                               coat 1                                       coat 2    coat 3 coat 4  coat 5 coat 6
+ *  cups, by batch               T1, T2 (1)   batch split: T2 goes on as (2)   T1 (1)    T2 (2) T2 (2)  T3 (3) T3 (3)
+ *  layer                           1                                           2         2      2       1      2
+ *                                                                                        │      │
+ *                                                                                  stripped     rework
  *
- * So A-17 is in T1, T2 and T3, and B-5 in T1 and T2 alone: in the second layer, poured on from K3. T2's second layer
- * with B-5 came off again. K5 was never near B-5.
+ *  T1 was sent to Ana on order 1 and came back; T3 is the remake for the same line of it.
+ *
+ * ─ is A-17 alone, ═ is A-17 with B-5 poured on. So A-17 is in T1, T2 and T3; B-5 in T1 and T2 alone, in their second
+ * layer, and of T2 it came off again. K5, split off a split, was never near B-5 and leads back to North.
  */
 
 const studio = testStudio()
@@ -108,6 +111,14 @@ const K2 = deliver(south, "2026-11-09", "A-17")
 const K3 = deliver(south, "2026-11-10", "B-5")
 const { versionId, layerIds } = bareDesign(studio, 2)
 const designId = studio.file.firstText<{ id: number }>("SELECT id FROM design")!.id
+const blankId = studio.file.firstText<{ id: number }>("SELECT supply_id AS id FROM blank")!.id
+for (const [position, height_um] of [0, 200_000].entries())
+  studio.file.insert("blank_ring", {
+    blank_supply_id: blankId,
+    position: position + 1,
+    height_um,
+    diameter_um: 70_000,
+  })
 const first = start(2)
 const [T1, T2] = first.cups as [{ id: number; serial: string }, { id: number; serial: string }]
 studio.setNow("2026-11-11")
@@ -116,13 +127,15 @@ const K4 = bottle(decant(studio, someone(), { fromCode: K1.code, amount: 200_000
 const K5 = bottle(decant(studio, someone(), { fromCode: K4.code, amount: 100_000 }).answer.code)
 studio.setNow("2026-11-12")
 topUp(studio, someone(), { fromCode: K3.code, toCode: K1.code, amount: 50_000 })
-const coat2 = coat(first.batchId, 2, [T1.id, T2.id], K1)
+const apart = splitBatch(studio, someone(), { batchId: first.batchId, cupIds: [T2.id] }).answer.batchId
+const coat2 = coat(first.batchId, 2, [T1.id], K1)
+const coat3 = coat(apart, 2, [T2.id], K1)
 studio.setNow("2026-11-13")
 act(studio, "strip", someone(), {}, (now) => {
   addStrip(now, T2.id, 2)
   return { summary: "Stripped", answer: null }
 })
-const rework = coat(first.batchId, 2, [T2.id], K2)
+const rework = coat(apart, 2, [T2.id], K2)
 const { orderId } = addOrder(studio, someone(), {
   buyerId: addBuyer(studio, { name: "Ana", contact: "" }),
   state: "planned",
@@ -252,6 +265,14 @@ describe("back from a cup", () => {
     )
   })
 
+  test("T2 went on as a batch of its own; its first layer stays what it was, together with T1", async () => {
+    const trace = await cupJson(T2.serial)
+    expect(trace.wentOn.map((one) => [one.fromBatchId, one.toBatchId])).toEqual([[first.batchId, apart]])
+    expect(trace.batchId).toBe(apart)
+    expect(trace.layers[0]!.coats[0]!.cups).toEqual([T1.serial, T2.serial])
+    expect(trace.layers[1]!.coats.map((one) => one.cups)).toEqual([[T2.serial], [T2.serial]])
+  })
+
   test("on the page: the top-up by its bottle, the rework as stripped, the split's delivery", async () => {
     const one = (await here.get(`/cups/${T1.serial}`).expect(200)).text
     expect(one).toContain(`poured over from ${K3.code}`)
@@ -321,8 +342,8 @@ describe("the picture has the lines of the drawing, and no other", () => {
     }
     return links.map(({ from, to, off }) => `${say(from)} > ${say(to)}${off ? " (came off)" : ""}`).sort()
   }
-  const [c1, c2, c3, c4, c5] = [coat1, coat2, rework, remake1, remake2].map((id, index) => {
-    return `Coat ${[1, 2, 2, 1, 2][index]} #${id}`
+  const [c1, c2, split2, c3, c4, c5] = [coat1, coat2, coat3, rework, remake1, remake2].map((id, index) => {
+    return `Coat ${[1, 2, 2, 2, 1, 2][index]} #${id}`
   })
   const topped = `${K1.code} topped up`
   const [split4, split5] = [`${K4.code} split off`, `${K5.code} split off`]
@@ -338,6 +359,7 @@ describe("the picture has the lines of the drawing, and no other", () => {
         `${K1.code} > ${split4}`,
         `${split4} > ${split5}`,
         `${topped} > ${c2}`,
+        `${topped} > ${split2}`,
         "A-17 > South",
         `South > ${K2.code}`,
         `${K2.code} > ${c3}`,
@@ -346,7 +368,7 @@ describe("the picture has the lines of the drawing, and no other", () => {
         `${c1} > ${T1.serial}`,
         `${c1} > ${T2.serial}`,
         `${c2} > ${T1.serial}`,
-        `${c2} > ${T2.serial} (came off)`,
+        `${split2} > ${T2.serial} (came off)`,
         `${c3} > ${T2.serial}`,
         `${c4} > ${T3.serial}`,
         `${c5} > ${T3.serial}`,
@@ -364,8 +386,9 @@ describe("the picture has the lines of the drawing, and no other", () => {
         `South > ${K3.code}`,
         `${K3.code} > ${topped}`,
         `${topped} > ${c2}`,
+        `${topped} > ${split2}`,
         `${c2} > ${T1.serial}`,
-        `${c2} > ${T2.serial} (came off)`,
+        `${split2} > ${T2.serial} (came off)`,
         `${T1.serial} > ${ORDER}`,
         `${ORDER} > Ana`,
       ].sort(),
@@ -382,12 +405,12 @@ describe("the picture has the lines of the drawing, and no other", () => {
         "B-5 > South",
         `South > ${K3.code}`,
         `${K3.code} > ${topped}`,
-        `${topped} > ${c2}`,
+        `${topped} > ${split2}`,
         "A-17 > South",
         `South > ${K2.code}`,
         `${K2.code} > ${c3}`,
         `${c1} > ${T2.serial}`,
-        `${c2} > ${T2.serial} (came off)`,
+        `${split2} > ${T2.serial} (came off)`,
         `${c3} > ${T2.serial}`,
       ].sort(),
     )
