@@ -67,6 +67,7 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
   const order = await fill("/orders/new", "/orders/new", { ...line, state: "planned" })
   await fill(order, `${order}/assign`, { cupIds: String(cup.id) })
   const version = one<{ id: number }>(studio, "SELECT max(id) AS id FROM design_version")
+  const halfDone = one<{ id: number }>(studio, "SELECT min(batch_id) AS id FROM cup WHERE state = 'in work'")
   const largeBatch = await fill("/batches", "/batches", { versionId: String(version.id), cups: "60" })
   // one of its cups goes on by itself, so that it can come back
   const someCup = one<{ id: number }>(studio, "SELECT max(id) AS id FROM cup WHERE state = 'in work'")
@@ -92,6 +93,8 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
     addresses: [
       largeBatch,
       `${largeBatch}/apart`,
+      `/batches/${halfDone.id}`,
+      `/batches/${halfDone.id}/measured/2`,
       `/containers/${packWithOffcut(studio)}`,
       draft,
       order,
