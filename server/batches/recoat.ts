@@ -47,7 +47,7 @@ export function recoatOf({ plan }: BatchProgress, cups: readonly CupProgress[], 
  * next for them.
  *
  * @param wanted what the person said to it: true, do it; false, they were coated in time; undefined, not asked yet
- * @throws {Refusal} there are such cups and the person has not been asked
+ * @throws {Refusal} there are such cups and the person has not been asked; a coat would be before the one under it
  */
 export function withScuffing(
   batch: BatchProgress,
@@ -63,6 +63,7 @@ export function withScuffing(
         // the layer before it, or for one more coat the layer itself
         (cup.layersDone === pass.layer.position - 1 || cup.layersDone === pass.layer.position),
     )
+    refuseBeforeLast(batch, next, at)
     const recoat = recoatOf(batch, next, at)
     if (recoat === null || recoat.late.length === 0 || wanted === false) return pass
     if (wanted === undefined) {
@@ -74,6 +75,16 @@ export function withScuffing(
     }
     return { ...pass, scuff: { cupIds: new Set(recoat.late.map((cup) => cup.id)), recipe } }
   })
+}
+
+function refuseBeforeLast({ plan }: BatchProgress, cups: readonly CupProgress[], at: string): void {
+  const later = cups.find((cup) => cup.coatedAt !== null && isBefore(at, cup.coatedAt))
+  if (!later) return
+  const under = plan.layers.find((one) => one.position === later.layersDone)?.name ?? "The layer under it"
+  throw new Refusal(
+    `${under} went on ${later.serial} after that time: what goes over it cannot have been before. Put a later time, or undo that coat and put in when it was.`,
+    { field: "happenedAt", status: 409 },
+  )
 }
 
 /** What scuffing takes for a pass, each amount explained; null when none of its cups is scuffed. */

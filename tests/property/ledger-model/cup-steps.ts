@@ -10,7 +10,7 @@ import {
 } from "../../../server/batches/service.ts"
 import { type Bottle, type Cup, costOf, type Deed } from "./book.ts"
 import { dayFor, pick, pickTime } from "./choose.ts"
-import type { Shop } from "./shop.ts"
+import { nowOn, type Shop } from "./shop.ts"
 import { ask, Step } from "./step.ts"
 import { leaveBenchIfEmpty } from "./undoing.ts"
 
@@ -74,7 +74,10 @@ export class CoatLayer extends OnBatch {
     ask(shop, {
       said,
       at,
-      refused: due.length === 0 ? "no cup is due for it" : whyShort(shop, passes, dayFor(shop, at), heldMore),
+      refused:
+        due.length === 0
+          ? "no cup is due for it"
+          : (whyTooEarly(shop, passes, at) ?? whyShort(shop, passes, dayFor(shop, at), heldMore)),
       service: (by) => coatLayer(shop.studio, by, { batchId, position, cupIds, say: { heldMore } }),
       keep: (deed) => keepCoats(shop, deed, passes, heldMore),
     })
@@ -100,7 +103,9 @@ export class CoatAgain extends OnBatch {
       said,
       at,
       refused:
-        cups.length === 0 ? "no cup has it on top" : whyShort(shop, passes, dayFor(shop, at), heldMore),
+        cups.length === 0
+          ? "no cup has it on top"
+          : (whyTooEarly(shop, passes, at) ?? whyShort(shop, passes, dayFor(shop, at), heldMore)),
       service: (by) =>
         coatLayer(shop.studio, by, {
           batchId,
@@ -211,7 +216,7 @@ export class Finish extends OnBatch {
           ? "no cup is in work"
           : impossible
             ? "the cup has more layers already"
-            : whyShort(shop, passes, dayFor(shop, at), heldMore),
+            : (whyTooEarly(shop, passes, at) ?? whyShort(shop, passes, dayFor(shop, at), heldMore)),
       service: (by) =>
         finishBatch(shop.studio, by, {
           batchId,
@@ -235,6 +240,15 @@ interface Pass {
   cups: readonly Cup[]
 }
 type HeldMore = NonNullable<Say["heldMore"]>
+
+/** What goes over a coat cannot have been before it. */
+function whyTooEarly({ book, today }: Shop, passes: readonly Pass[], at: string | null): string | null {
+  const when = Date.parse(at ?? nowOn(today()))
+  const cup = passes
+    .flatMap((pass) => pass.cups)
+    .find((one) => book.coatsOn(one.id).some(({ deed }) => Date.parse(deed.at) > when))
+  return cup ? `${cup.serial} has a coat that is later` : null
+}
 
 /** What the layers take for their cups, of each supply. */
 function needOf({ perCup }: Shop, passes: readonly Pass[]): Map<number, number> {
