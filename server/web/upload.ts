@@ -19,7 +19,8 @@ export async function receiveUpload(
   limits: { bytes: number; tooLarge: string; otherwise: string },
 ): Promise<string> {
   if (!req.is("application/octet-stream")) throw new Refusal(limits.otherwise, { status: 415 })
-  if (Number(req.headers["content-length"]) > limits.bytes) throw new Refusal(limits.tooLarge, { status: 413 })
+  if (Number(req.headers["content-length"]) > limits.bytes)
+    throw new Refusal(limits.tooLarge, { status: 413 })
   const path = join(tmpdir(), `lotcup-upload-${randomUUID()}`)
   let bytes = 0
   req.on("data", (part: Buffer) => {
