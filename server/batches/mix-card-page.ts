@@ -95,6 +95,8 @@ function layerView(studio: Studio, batch: BatchProgress, layer: ReturnType<typeo
     mixes: mixes.map((mix) => ({ ...mix, cautions: lists.size > 1 ? mix.cautions : [] })),
     mixCautions: lists.size === 1 ? (mixes[0]?.cautions ?? []) : [],
     items: layer.items.map((item) => itemView(studio, item)),
+    // on paper a supply is one amount, though some of it comes from an offcut
+    sheetItems: bySupply(layer.items).map((item) => itemView(studio, item)),
     // what the mixes said already is not said again
     cautions: layer.cautions.every((one) => mixes.some((mix) => mix.cautions.includes(one)))
       ? []
@@ -177,6 +179,15 @@ function mixView(
     potLife: mix.potLife,
     cautions: mix.cautions,
   }
+}
+
+function bySupply(items: readonly CardItem[]): CardItem[] {
+  const totals = new Map<number, CardItem>()
+  for (const item of items) {
+    const known = totals.get(item.supplyId)
+    totals.set(item.supplyId, { ...item, amount: (known?.amount ?? 0) + item.amount })
+  }
+  return [...totals.values()]
 }
 
 function itemView(studio: Studio, item: CardItem) {
