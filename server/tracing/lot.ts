@@ -78,23 +78,27 @@ export function traceLot(studio: Studio, lotId: number): LotTrace {
 
 /**
  * Cups by lot. CROSS JOIN keeps the order: from the lot's few containers to their uses to the cups, each step
- * by an index, so that a million other movements do not matter.
+ * by an index, so that a million other movements do not matter. A use that was measured back to nothing is none.
  */
 export const CUPS_OF_LOT = `SELECT u.serial, u.state, d.name AS design, u.batch_id AS batchId,
-    replace(group_concat(DISTINCT y.name), ',', ', ') AS layers, min(a.happened_on) AS firstOn, o.id AS orderId, p.name AS buyer, p.contact
-  FROM container_lot t
-    CROSS JOIN movement came ON came.id = t.movement_id
-    CROSS JOIN movement used ON used.container_id = t.container_id AND used.id > t.movement_id
-    CROSS JOIN coat c ON c.id = used.coat_id
-    CROSS JOIN action a ON a.id = used.action_id
+    replace(group_concat(DISTINCT y.name ORDER BY y.position), ',', ', ') AS layers, min(a.happened_on) AS firstOn, o.id AS orderId, p.name AS buyer, p.contact
+  FROM (
+      SELECT used.coat_id, min(used.action_id) AS action_id
+      FROM container_lot t
+        CROSS JOIN movement came ON came.id = t.movement_id
+        CROSS JOIN movement used ON used.container_id = t.container_id AND used.id > t.movement_id
+      WHERE t.lot_id = ? AND used.kind = 'use' AND ${LIVE("came.action_id")} AND ${LIVE("used.action_id")}
+      GROUP BY used.coat_id, used.container_id HAVING sum(used.amount) < 0
+    ) use
+    CROSS JOIN coat c ON c.id = use.coat_id
+    CROSS JOIN action a ON a.id = use.action_id
     CROSS JOIN coat_cup cc ON cc.coat_id = c.id
     CROSS JOIN cup u ON u.id = cc.cup_id
     JOIN layer y ON y.id = c.layer_id
     JOIN design_version v ON v.id = y.version_id JOIN design d ON d.id = v.design_id
     LEFT JOIN order_line ol ON ol.id = u.order_line_id LEFT JOIN customer_order o ON o.id = ol.order_id
     LEFT JOIN buyer p ON p.id = o.buyer_id
-  WHERE t.lot_id = ? AND used.kind = 'use' AND u.state IS NOT NULL
-    AND ${LIVE("came.action_id")} AND ${LIVE("used.action_id")}
+  WHERE u.state IS NOT NULL
   GROUP BY u.id ORDER BY u.id`
 
 function containersOf(studio: Studio, lotId: number): TracedContainer[] {

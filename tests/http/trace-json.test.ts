@@ -4,6 +4,7 @@ import { afterAll, beforeAll, expect, test } from "vitest"
 import { openStudioFile } from "../../db/migrate.ts"
 import { loadDemo } from "../../seed/demo.ts"
 import { tracingRoutes } from "../../server/tracing/routes.ts"
+import { traceCup, traceLot } from "../../server/tracing/service.ts"
 import type { Listening } from "./listening.ts"
 import { listenWith } from "./some-rooms.ts"
 
@@ -61,6 +62,26 @@ test("every lot of the demo is as the schema says, and says nothing that it does
   expect(lots.length).toBeGreaterThan(50)
   for (const { id } of lots) expect(await faults("lot", `/lots/${id}/trace.json`)).toEqual([])
 }, 60_000)
+
+test("both ways agree: of every lot that is poured or sprayed, the cups it went into are those that name it", () => {
+  const cups = file.allText<{ serial: string }>("SELECT serial FROM cup WHERE state IS NOT NULL ORDER BY id")
+  const named = new Map<number, string[]>()
+  for (const { serial } of cups) {
+    const lots = traceCup(studio, serial).layers.flatMap((layer) =>
+      layer.coats.flatMap((coat) => coat.uses.flatMap((use) => use.lots.map((lot) => lot.lotId))),
+    )
+    for (const lotId of new Set(lots)) named.set(lotId, [...(named.get(lotId) ?? []), serial])
+  }
+  const poured = file.allText<{ id: number }>(
+    "SELECT l.id FROM lot l JOIN supply s ON s.id = l.supply_id WHERE s.base_unit IN ('uL', 'mg')",
+  )
+  expect(poured.filter(({ id }) => named.has(id)).length).toBeGreaterThan(10)
+  for (const { id } of poured)
+    expect(
+      traceLot(studio, id).cups.map((cup) => cup.serial),
+      `lot ${id}`,
+    ).toEqual(named.get(id) ?? [])
+})
 
 test("a trace with a part missing, or an amount that is no whole number, is not as the schema says", async () => {
   const { serial } = file.firstText<{ serial: string }>("SELECT serial FROM cup WHERE state = 'sent'")!
