@@ -1,13 +1,15 @@
 import { afterAll, beforeAll, describe, expect, test } from "vitest"
 import { gtinCheckDigit } from "../../server/domain/gs1.ts"
 import { historyRoutes } from "../../server/history/routes.ts"
+import { act } from "../../server/ledger/act.ts"
 import { onHand } from "../../server/ledger/on-hand.ts"
+import { changed } from "../../server/ledger/row-change.ts"
 import { receivingRoutes } from "../../server/receiving/routes.ts"
 import { openDelivery } from "../../server/receiving/service.ts"
 import { shelfRoutes } from "../../server/shelf/routes.ts"
 import { addCodeToPack, packById } from "../../server/supplies/service.ts"
 import { bottleWithCode, deliveryFrom, kitWithCode } from "../support/receiving-fixtures.ts"
-import { testStudio } from "../support/studio.ts"
+import { someone, testStudio } from "../support/studio.ts"
 import { cookiesOf, type Listening } from "./listening.ts"
 import { listenWith } from "./some-rooms.ts"
 
@@ -169,7 +171,10 @@ describe("an outer carton", () => {
   })
 
   test("keeps its count when the pack is changed otherwise", () => {
-    addCodeToPack(studio, mint, "MORE-1")
+    act(studio, "set up", someone(), {}, (now) => {
+      changed(now, "pack", mint, () => addCodeToPack(studio, mint, "MORE-1"))
+      return { summary: "One more code", answer: null }
+    })
     expect(packById(studio, mint).codes).toContain(CARTON)
     expect(studio.file.firstText("SELECT packs FROM pack_code WHERE code = ?", [CARTON])).toEqual({
       packs: 6,
