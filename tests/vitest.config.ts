@@ -1,3 +1,4 @@
+import { availableParallelism } from "node:os"
 import { defineConfig } from "vitest/config"
 
 export default defineConfig({
@@ -7,5 +8,7 @@ export default defineConfig({
     testTimeout: 60_000,
     hookTimeout: 120_000,
     reporters: ["default"],
+    // much of a browser's test is waiting: two at once also where there are two cores
+    maxWorkers: Math.max(2, availableParallelism() - 1),
   },
 })
