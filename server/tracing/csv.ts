@@ -1,9 +1,11 @@
 import { stringify } from "csv-stringify/sync"
 import { Temporal } from "temporal-polyfill"
 import type { BaseUnit } from "../../db/tables.ts"
+import { type Beside, sayOpenAge } from "../domain/side-by-side.ts"
 import { fieldUnit, toUnit, type UnitSystem } from "../domain/units.ts"
 import type { CupTrace } from "./cup.ts"
 import type { LotTrace } from "./lot.ts"
+import type { SupplyBeside } from "./side-by-side.ts"
 import { EXPIRY_BASIS } from "./words.ts"
 
 /** How a studio writes amounts and what its clock reads. */
@@ -133,4 +135,25 @@ export function lotTraceCsv(trace: LotTrace): string {
     contact: cup.contact ?? "",
   }))
   return csv(rows, LOT_COLUMNS)
+}
+
+const BESIDE_COLUMNS = ["supply", "compared_by", "with", "with_bad", "with_all", "rest_bad", "rest_all"]
+
+/** A supply's cups side by side as CSV, counts alone: with any of it against all others, then its lots and ages each against the rest. */
+export function sideBySideCsv({ supply, any, lots, ages }: SupplyBeside): string {
+  const row = (by: string, what: string, { withIt, others }: Beside) => ({
+    supply,
+    compared_by: by,
+    with: what,
+    with_bad: withIt.bad,
+    with_all: withIt.all,
+    rest_bad: others.bad,
+    rest_all: others.all,
+  })
+  const rows = [
+    row("supply", "any of it", any),
+    ...lots.map((lot) => row("lot", lot.number ?? "none printed", lot)),
+    ...(ages ?? []).map((one) => row("open for", sayOpenAge(one.age), one)),
+  ]
+  return csv(rows, BESIDE_COLUMNS)
 }

@@ -1,7 +1,8 @@
 import { readFileSync } from "node:fs"
+import type { Beside } from "../domain/side-by-side.ts"
 import type { CupTrace } from "./cup.ts"
 import type { LotTrace } from "./lot.ts"
-import type { LotBalance, OutOf } from "./suspect.ts"
+import type { LotBalance } from "./suspect.ts"
 
 /*
  * Traces as JSON for other programs. Their form is described by a JSON Schema (2020-12) each, which the program also
@@ -14,11 +15,7 @@ export function cupTraceJson(trace: CupTrace) {
 }
 
 /** A lot's trace with where all of it went, as `lot-trace.schema.json` describes it. */
-export function lotTraceJson(
-  trace: LotTrace,
-  balance: LotBalance,
-  compared: { withIt: OutOf; others: OutOf },
-) {
+export function lotTraceJson(trace: LotTrace, balance: LotBalance, compared: Beside) {
   return { ...headOf("lot"), ...trace, balance, compared }
 }
 

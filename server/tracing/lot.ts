@@ -77,19 +77,25 @@ export function traceLot(studio: Studio, lotId: number): LotTrace {
 }
 
 /**
- * Cups by lot. CROSS JOIN keeps the order: from the lot's few containers to their uses to the cups, each step
- * by an index, so that a million other movements do not matter. A use that was measured back to nothing is none.
+ * Uses by lot, container and coat, net of what was undone; one that was measured back to nothing is none. CROSS JOIN keeps
+ * the order: from the few rows of `container_lot` to the movements of their containers, each step by an index, so that a
+ * million other movements do not matter.
+ *
+ * @param from where the rows `t` of container_lot come from
+ * @param where which of them
  */
+export const usesOfLots = (from: string, where: string) =>
+  `SELECT t.lot_id, t.container_id, used.coat_id, min(used.action_id) AS action_id
+   FROM ${from}
+     CROSS JOIN movement came ON came.id = t.movement_id
+     CROSS JOIN movement used ON used.container_id = t.container_id AND used.id > t.movement_id
+   WHERE ${where} AND used.kind = 'use' AND used.coat_id IS NOT NULL AND ${LIVE("came.action_id")} AND ${LIVE("used.action_id")}
+   GROUP BY t.lot_id, t.container_id, t.movement_id, used.coat_id HAVING sum(used.amount) < 0`
+
+/** Cups by lot. */
 export const CUPS_OF_LOT = `SELECT u.serial, u.state, d.name AS design, u.batch_id AS batchId,
     replace(group_concat(DISTINCT y.name ORDER BY y.position), ',', ', ') AS layers, min(a.happened_on) AS firstOn, o.id AS orderId, p.name AS buyer, p.contact
-  FROM (
-      SELECT used.coat_id, min(used.action_id) AS action_id
-      FROM container_lot t
-        CROSS JOIN movement came ON came.id = t.movement_id
-        CROSS JOIN movement used ON used.container_id = t.container_id AND used.id > t.movement_id
-      WHERE t.lot_id = ? AND used.kind = 'use' AND ${LIVE("came.action_id")} AND ${LIVE("used.action_id")}
-      GROUP BY used.coat_id, used.container_id HAVING sum(used.amount) < 0
-    ) use
+  FROM (${usesOfLots("container_lot t", "t.lot_id = ?")}) use
     CROSS JOIN coat c ON c.id = use.coat_id
     CROSS JOIN action a ON a.id = use.action_id
     CROSS JOIN coat_cup cc ON cc.coat_id = c.id
@@ -121,11 +127,16 @@ function containersOf(studio: Studio, lotId: number): TracedContainer[] {
 }
 
 /** The lots that came last, for choosing one. */
-export function recentLots(
-  studio: Studio,
-): { lotId: number; supply: string; number: string | null; maker: string | null; held: number }[] {
+export function recentLots(studio: Studio): {
+  lotId: number
+  supplyId: number
+  supply: string
+  number: string | null
+  maker: string | null
+  held: number
+}[] {
   return studio.file.allText(
-    `SELECT l.id AS lotId, s.name AS supply, l.number, k.name AS maker, l.held
+    `SELECT l.id AS lotId, s.id AS supplyId, s.name AS supply, l.number, k.name AS maker, l.held
      FROM lot l JOIN supply s ON s.id = l.supply_id LEFT JOIN maker k ON k.id = l.maker_id
      WHERE EXISTS (SELECT 1 FROM container_lot t JOIN movement m ON m.id = t.movement_id
        WHERE t.lot_id = l.id AND ${LIVE("m.action_id")})

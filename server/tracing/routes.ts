@@ -4,6 +4,7 @@ import { photosOfCup } from "../batches/service.ts"
 import { readableWorking } from "../domain/readable-working.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { sayRoom } from "../domain/room.ts"
+import { sayOpenAge } from "../domain/side-by-side.ts"
 import { formatAmount } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { photosOf } from "../receiving/service.ts"
@@ -26,7 +27,10 @@ import {
   lotTraceCsv,
   recentLots,
   resinsIn,
+  type SupplyBeside,
   sideBySide,
+  sideBySideCsv,
+  supplySideBySide,
   tellBuyer,
   traceCup,
   traceLot,
@@ -75,6 +79,13 @@ export function tracingRoutes(studio: Studio): Router {
         seconds < A_MINUTE_S ? "That is under a minute." : "The aim is under a minute: try another lot."
       res.saved(`${done.summary}. ${how}`, { to: "/trace", undo: done.actionId })
     },
+  })
+  router.get("/trace/supplies/:id", (req, res) => {
+    res.page("tracing/side-by-side", besidePage(supplySideBySide(studio, idParam(req))))
+  })
+  router.get("/trace/supplies/:id/counts.csv", (req, res) => {
+    const counts = supplySideBySide(studio, idParam(req))
+    sendCsv(res, `supply-${counts.supplyId}-side-by-side.csv`, sideBySideCsv(counts))
   })
   router.get("/trace/:kind/:ref", (req, res) => {
     res.page("tracing/picture", picturePage(studio, codeParam(req, "kind"), codeParam(req, "ref")))
@@ -182,10 +193,36 @@ function cupId({ file }: Studio, serial: string): number {
 }
 
 /** Lots under their supply, as the supplies come. */
-function bySupply<Lot extends { supply: string }>(lots: readonly Lot[]): { supply: string; lots: Lot[] }[] {
-  const supplies = new Map<string, Lot[]>()
-  for (const lot of lots) supplies.set(lot.supply, [...(supplies.get(lot.supply) ?? []), lot])
-  return [...supplies].map(([supply, mine]) => ({ supply, lots: mine }))
+function bySupply<Lot extends { supplyId: number; supply: string }>(lots: readonly Lot[]) {
+  const supplies = new Map<number, { supplyId: number; supply: string; lots: Lot[] }>()
+  for (const lot of lots) {
+    const { supplyId, supply } = lot
+    supplies.set(supplyId, { supplyId, supply, lots: [...(supplies.get(supplyId)?.lots ?? []), lot] })
+  }
+  return [...supplies.values()]
+}
+
+function besidePage(counts: SupplyBeside) {
+  const { any, lots, ages, ageNotKnown } = counts
+  const cups = ({ bad, all }: { bad: number; all: number }) => `${bad} of ${all}`
+  return {
+    title: `${counts.supply}: side by side`,
+    lead:
+      any.withIt.all === 0
+        ? "No finished or scrapped cup has any of it yet."
+        : `Scrapped or complained of: ${cups(any.withIt)} cups with it, against ${cups(any.others)} without it.`,
+    back: { to: "/trace", label: "Trace" },
+    supplyId: counts.supplyId,
+    filled: any.withIt.all > 0,
+    any: [{ name: counts.supply, ...any }],
+    lots: lots.map((lot) => ({
+      ...lot,
+      name: lot.number === null ? "no number" : `Lot ${lot.number}`,
+      to: `/lots/${lot.lotId}`,
+    })),
+    ages: ages?.map((one) => ({ ...one, name: `Open ${sayOpenAge(one.age)}` })) ?? null,
+    ageNotKnown: ageNotKnown.all,
+  }
 }
 
 /** To a tenth of a percent, and never 100 while something is missing. */

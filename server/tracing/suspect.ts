@@ -124,33 +124,6 @@ export function complaintsOf(studio: Studio, serial: string): { on: string; what
   )
 }
 
-/** So many of so many. */
-export interface OutOf {
-  bad: number
-  all: number
-}
-
-/**
- * Cups with the lot against all other cups that have the same supply: how many were scrapped or complained of.
- * Counts only: whether the lot is to blame they cannot say.
- */
-export function sideBySide(studio: Studio, trace: LotTrace): { withIt: OutOf; others: OutOf } {
-  const serials = new Set(trace.cups.map((cup) => cup.serial))
-  const rows = studio.file.allText<{ serial: string; bad: number }>(
-    `SELECT u.serial, u.state = 'scrapped' OR EXISTS (
-         SELECT 1 FROM complaint p WHERE p.cup_id = u.id AND ${LIVE("p.action_id")}) AS bad
-     FROM cup u WHERE u.state IS NOT NULL AND u.id IN (
-       SELECT cc.cup_id FROM container c JOIN movement m ON m.container_id = c.id JOIN coat_cup cc ON cc.coat_id = m.coat_id
-       WHERE c.supply_id = ? AND m.kind = 'use' AND ${LIVE("m.action_id")})`,
-    [trace.supplyId],
-  )
-  const count = (withLot: boolean): OutOf => {
-    const group = rows.filter((row) => serials.has(row.serial) === withLot)
-    return { bad: group.reduce((sum, row) => sum + row.bad, 0), all: group.length }
-  }
-  return { withIt: count(true), others: count(false) }
-}
-
 /** Where everything that came of a lot went, for the drill that auditors ask for. Amounts in the supply's base unit. */
 export interface LotBalance {
   baseUnit: BaseUnit

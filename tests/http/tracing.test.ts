@@ -47,16 +47,16 @@ test("everything that came of a lot is on cups, left, poured on, thrown away or 
   }
 })
 
-test("cups with the lot and the others together are all cups that have the supply, each once", () => {
+test("cups with the lot and the others together are all finished or scrapped cups that have the supply, each once", () => {
   const trace = traceLot(studio, lotId)
   const { withIt, others } = sideBySide(studio, trace)
   const all = file.firstText<{ n: number }>(
     `SELECT count(DISTINCT cc.cup_id) AS n FROM movement m JOIN container c ON c.id = m.container_id
        JOIN coat_cup cc ON cc.coat_id = m.coat_id JOIN cup u ON u.id = cc.cup_id
-     WHERE c.supply_id = ? AND m.kind = 'use' AND u.state IS NOT NULL`,
+     WHERE c.supply_id = ? AND m.kind = 'use' AND u.state <> 'in work'`,
     [trace.supplyId],
   )
-  expect(withIt.all).toBe(trace.cups.length)
+  expect(withIt.all).toBe(trace.cups.filter((cup) => cup.state !== "in work").length)
   expect(withIt.all + others.all).toBe(all?.n)
 })
 
