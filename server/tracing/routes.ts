@@ -202,6 +202,9 @@ function bySupply<Lot extends { supplyId: number; supply: string }>(lots: readon
   return [...supplies.values()]
 }
 
+/** Of more lots than this, the page shows the latest; the CSV has all. */
+const LOTS_SHOWN = 100
+
 function besidePage(counts: SupplyBeside) {
   const { any, lots, ages, ageNotKnown } = counts
   const cups = ({ bad, all }: { bad: number; all: number }) => `${bad} of ${all}`
@@ -215,11 +218,12 @@ function besidePage(counts: SupplyBeside) {
     supplyId: counts.supplyId,
     filled: any.withIt.all > 0,
     any: [{ name: counts.supply, ...any }],
-    lots: lots.map((lot) => ({
+    lots: lots.slice(0, LOTS_SHOWN).map((lot) => ({
       ...lot,
       name: lot.number === null ? "no number" : `Lot ${lot.number}`,
       to: `/lots/${lot.lotId}`,
     })),
+    olderLots: Math.max(0, lots.length - LOTS_SHOWN),
     ages: ages?.map((one) => ({ ...one, name: `Open ${sayOpenAge(one.age)}` })) ?? null,
     ageNotKnown: ageNotKnown.all,
   }

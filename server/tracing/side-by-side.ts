@@ -38,7 +38,7 @@ export interface SupplyBeside {
   supply: string
   /** cups that have any of it, beside all other cups of the studio */
   any: Beside
-  /** lots that a cup has, in the order they came */
+  /** lots that a cup has, the latest first */
   lots: LotBeside[]
   /** ages that a cup has, the freshest first; null: it does not age once opened */
   ages: AgeBeside[] | null
@@ -137,7 +137,7 @@ function lotsOfSupply({ file }: Studio, supplyId: number) {
   return file.allText<{ lotId: number; number: string | null; maker: string | null }>(
     `SELECT l.id AS lotId, l.number, k.name AS maker FROM lot l LEFT JOIN maker k ON k.id = l.maker_id
      WHERE l.id IN (SELECT t.lot_id FROM container c CROSS JOIN container_lot t ON t.container_id = c.id WHERE c.supply_id = ?)
-     ORDER BY l.id`,
+     ORDER BY l.id DESC`,
     [supplyId],
   )
 }

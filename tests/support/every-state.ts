@@ -100,6 +100,7 @@ export async function everyState(studio: Studio, here: Listening): Promise<Every
       order,
       `/cups/${mixedFor(studio)}`,
       ...picturesOf(studio),
+      `/trace/supplies/${mixedHardener(studio)}`,
       ...[sealed, open, benched, held, ofHeldLot].map((code) => `/containers/${code}`),
       lot,
       count,
@@ -209,6 +210,14 @@ function mixedFor(studio: Studio): string {
     studio,
     "SELECT u.serial FROM mix m JOIN coat_cup c ON c.coat_id = m.coat_id JOIN cup u ON u.id = c.cup_id",
   ).serial
+}
+
+/** A hardener with cups, lots and opened bottles to set side by side. */
+function mixedHardener(studio: Studio): number {
+  return one<{ id: number }>(
+    studio,
+    "SELECT r.part_b_supply_id AS id FROM mix m JOIN resin_system r ON r.id = m.resin_system_id",
+  ).id
 }
 
 /** A trace's picture of each kind of thing: of a mixed cup, and of what it has to do with. */

@@ -130,18 +130,18 @@ describe("nine cups, two bottles of one resin", () => {
   test("lot by lot, each against the rest of the supply's cups; cup 5 counts with both", () => {
     expect(counts.lots).toEqual([
       {
-        lotId: K1.lotId,
-        number: "L1",
-        maker: null,
-        withIt: { bad: 2, all: 5 },
-        others: { bad: 1, all: 1 },
-      },
-      {
         lotId: K2.lotId,
         number: "L2",
         maker: null,
         withIt: { bad: 1, all: 2 },
         others: { bad: 2, all: 4 },
+      },
+      {
+        lotId: K1.lotId,
+        number: "L1",
+        maker: null,
+        withIt: { bad: 2, all: 5 },
+        others: { bad: 1, all: 1 },
       },
     ])
   })
@@ -163,8 +163,8 @@ describe("nine cups, two bottles of one resin", () => {
     expect(sideBySideCsv(counts).split("\r\n")).toEqual([
       "supply,compared_by,with,with_bad,with_all,rest_bad,rest_all",
       "Clear A,supply,any of it,3,6,1,2",
-      "Clear A,lot,L1,2,5,1,1",
       "Clear A,lot,L2,1,2,2,4",
+      "Clear A,lot,L1,2,5,1,1",
       "Clear A,open for,0 to 14 days,2,4,1,2",
       "Clear A,open for,15 to 30 days,1,2,2,4",
       "",
