@@ -73,6 +73,9 @@ describe("an offcut", () => {
     expect(cutFrom()).toEqual([{ code: pack!.code, amount: Math.round(304.8 * 67) }])
     const page = (await here.get(`/batches/${id}`)).text
     expect(page).toContain("an offcut of <strong>30.5 cm × 23.8 cm</strong>")
+    // said right after the notice, not below the bottles of the next layer
+    const next = page.indexOf(`action="/batches/${id}/coat"`)
+    expect(page.slice(0, next)).toContain("Put the offcut by</span>")
 
     const tap = { key: key(), returnTo: `/batches/${id}` }
     const answer = await here.post(`/containers/${pack!.code}/offcut`, tap)
