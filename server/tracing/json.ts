@@ -11,12 +11,12 @@ import type { LotBalance } from "./suspect.ts"
 
 /** A cup's trace, as `cup-trace.schema.json` describes it. */
 export function cupTraceJson(trace: CupTrace) {
-  return { ...headOf("cup"), ...trace }
+  return { ...headOf("cup", 1), ...trace }
 }
 
 /** A lot's trace with where all of it went, as `lot-trace.schema.json` describes it. */
 export function lotTraceJson(trace: LotTrace, balance: LotBalance, compared: Beside) {
-  return { ...headOf("lot"), ...trace, balance, compared }
+  return { ...headOf("lot", 2), ...trace, balance, compared }
 }
 
 /** The schema of a trace, as text. */
@@ -24,6 +24,10 @@ export function schemaText(of: "cup" | "lot"): string {
   return readFileSync(new URL(`./${of}-trace.schema.json`, import.meta.url), "utf8")
 }
 
-function headOf(of: "cup" | "lot") {
-  return { $schema: `urn:lotcup:trace:${of}:1`, format: `lotcup ${of} trace`, formatVersion: 1 }
+function headOf(of: "cup" | "lot", version: number) {
+  return {
+    $schema: `urn:lotcup:trace:${of}:${version}`,
+    format: `lotcup ${of} trace`,
+    formatVersion: version,
+  }
 }

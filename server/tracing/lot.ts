@@ -3,11 +3,15 @@ import type { IsoDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { onHandOf } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { lotAmounts } from "./lot-amounts.ts"
 
 /** A container that a lot is or was in: filled with it, or topped up from one that was. */
 export interface TracedContainer {
   code: string
+  /** all that is in it */
   amountLeft: number
+  /** what of that is of the lot: less where it was poured together with another */
+  amountOfLot: number
   openedOn: IsoDate | null
   /** the day it is to be used by, its opening and what was poured in counted; null: none, or it is empty */
   useBy: IsoDate | null
@@ -43,6 +47,7 @@ export interface LotTrace {
   expiresOn: IsoDate | null
   expiryBasis: ExpiryBasis
   held: boolean
+  /** of the lot alone, in all containers it is in */
   amountLeft: number
   containers: TracedContainer[]
   cups: TracedCup[]
@@ -71,7 +76,7 @@ export function traceLot(studio: Studio, lotId: number): LotTrace {
     ...lot,
     held: lot.held === 1,
     containers,
-    amountLeft: containers.reduce((sum, container) => sum + container.amountLeft, 0),
+    amountLeft: containers.reduce((sum, container) => sum + container.amountOfLot, 0),
     cups: file.allText<TracedCup>(CUPS_OF_LOT, [lotId]),
   }
 }
@@ -108,7 +113,9 @@ export const CUPS_OF_LOT = `SELECT u.serial, u.state, d.name AS design, u.batch_
   GROUP BY u.id ORDER BY u.id`
 
 function containersOf(studio: Studio, lotId: number): TracedContainer[] {
-  const rows = studio.file.allText<Omit<TracedContainer, "held" | "useBy"> & { id: number; held: number }>(
+  const rows = studio.file.allText<
+    Omit<TracedContainer, "held" | "useBy" | "amountOfLot"> & { id: number; held: number }
+  >(
     `SELECT c.id, c.code, c.amount_left AS amountLeft, c.opened_on AS openedOn, c.held, e.name AS seller,
        d.received_on AS receivedOn, CASE WHEN count(*) = count(src.code) THEN replace(group_concat(DISTINCT src.code), ',', ', ') END AS toppedUpFrom
      FROM container_lot t JOIN movement m ON m.id = t.movement_id JOIN container c ON c.id = t.container_id
@@ -123,7 +130,13 @@ function containersOf(studio: Studio, lotId: number): TracedContainer[] {
   const useBy = new Map(
     onHandOf(studio.file, settingsOf(studio).timeZone, ids).map((one) => [one.containerId, one.useBy]),
   )
-  return rows.map(({ id, ...row }) => ({ ...row, useBy: useBy.get(id) ?? null, held: row.held === 1 }))
+  const { left } = lotAmounts(studio, lotId)
+  return rows.map(({ id, ...row }) => ({
+    ...row,
+    amountOfLot: left.get(id) ?? 0,
+    useBy: useBy.get(id) ?? null,
+    held: row.held === 1,
+  }))
 }
 
 /** The lots that came last, for choosing one. */

@@ -3,6 +3,7 @@ import { Refusal } from "../domain/refusal.ts"
 import { type Actor, act, type Done } from "../ledger/act.ts"
 import type { Studio } from "../ledger/studio.ts"
 import type { LotTrace, TracedCup } from "./lot.ts"
+import { lotAmounts } from "./lot-amounts.ts"
 
 const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
 
@@ -124,45 +125,27 @@ export function complaintsOf(studio: Studio, serial: string): { on: string; what
   )
 }
 
-/** Where everything that came of a lot went, for the drill that auditors ask for. Amounts in the supply's base unit. */
+/**
+ * Where everything that came of a lot went, for the drill that auditors ask for. Amounts in the supply's base unit; of a
+ * bottle that holds other lots too, the lot's own share.
+ */
 export interface LotBalance {
   baseUnit: BaseUnit
   came: number
   onCups: number
   left: number
-  /** poured into bottles of other lots: found again through them */
+  /** poured into bottles of other lots, less what came back; what became of it is among the amounts above */
   pouredOn: number
+  /** of other lots, poured into bottles of this one; counted with those */
+  pouredIn: number
   wasted: number
   /** what counts found missing (above zero) or too much */
   unexplained: number
 }
 
-/**
- * What came of a lot, and what became of it, over the containers that were filled with it: came = on cups + left +
- * poured on + wasted + unexplained, to the last unit. What was poured into such a container of other lots counts
- * against what was poured on.
- */
+/** What came of a lot, and what became of it: came = on cups + left + wasted + unexplained, to the last unit. */
 export function balanceOf(studio: Studio, trace: LotTrace): LotBalance {
-  const sums = studio.file.allText<{ kind: string; amount: number }>(
-    `SELECT CASE m.kind WHEN 'reverse' THEN o.kind ELSE m.kind END AS kind, sum(m.amount) AS amount
-     FROM container c JOIN movement m ON m.container_id = c.id LEFT JOIN movement o ON o.id = m.reverses_movement_id
-     WHERE c.lot_id = ? GROUP BY 1`,
-    [trace.lotId],
-  )
-  const of = (...kinds: string[]) =>
-    sums.reduce((sum, row) => sum + (kinds.includes(row.kind) ? row.amount : 0), 0)
-  const came = of("receive")
-  const onCups = -of("use")
-  const pouredOn = -of("transfer")
-  const wasted = -of("waste", "write-off")
-  const unexplained = -of("count")
-  return {
-    baseUnit: trace.baseUnit,
-    came,
-    onCups,
-    left: came - onCups - pouredOn - wasted - unexplained,
-    pouredOn,
-    wasted,
-    unexplained,
-  }
+  const { left, ...amounts } = lotAmounts(studio, trace.lotId)
+  const allLeft = [...left.values()].reduce((sum, part) => sum + part, 0)
+  return { baseUnit: trace.baseUnit, ...amounts, left: allLeft }
 }
