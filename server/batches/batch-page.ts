@@ -1,4 +1,6 @@
 import type { Request } from "express"
+import { Temporal } from "temporal-polyfill"
+import { sayDate } from "../domain/dates.ts"
 import { cautionsFor, isHazard } from "../domain/hazards.ts"
 import type { Layer, Plan, PlannedMix } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
@@ -19,6 +21,7 @@ import {
   type BatchProgress,
   batchProgress,
   cupCosts,
+  type LayerDone,
   measuredWith,
   mixesOn,
   passesToFinish,
@@ -63,6 +66,8 @@ export function batchPage(studio: Studio, req: Request, state: FormState | null)
         doneAt: done?.at ?? null,
         room: done ? sayRoom(done.room, units) : null,
         mixes: mixes.filter((mix) => mix.position === layer.position),
+        coats: done && coatsSaid(studio, done, cups.length),
+        early: done?.early ?? 0,
         some: done !== undefined && done.cups < cups.length ? `${done.cups} of ${cups.length} cups` : null,
         isNext: layer.position === next?.layer.position,
       }
@@ -82,6 +87,23 @@ export function batchPage(studio: Studio, req: Request, state: FormState | null)
   }
 }
 
+/** "2 coats: today, 09:30, 09:31" where a cup has more than one coat of a layer; null: one each. */
+function coatsSaid(studio: Studio, { coats, cupsWithAll }: LayerDone, cups: number): string | null {
+  if (coats.length < 2) return null
+  const { timeZone } = settingsOf(studio)
+  let said = ""
+  const times = coats.map((coat) => {
+    const clock = Temporal.Instant.from(coat).toZonedDateTimeISO(timeZone)
+    const day = sayDate(clock.toPlainDate().toString(), todayOf(studio))
+    const time = clock.toPlainTime().toString({ smallestUnit: "minute" })
+    if (day === said) return time
+    said = day
+    return `${day}, ${time}`
+  })
+  const where = cupsWithAll < cups ? ` on ${cupsWithAll} of ${cups} cups` : ""
+  return `${coats.length} coats${where}: ${times.join(", ")}`
+}
+
 function leadOf({ next, cups }: BatchProgress): string {
   if (cups.length === 0) return "No cup is in this batch any more."
   const inWork = cups.some((cup) => cup.state === "in work")
@@ -92,7 +114,7 @@ function leadOf({ next, cups }: BatchProgress): string {
 /** The next layer and the later ones, with the bottles they come from. */
 function toDo(studio: Studio, batch: BatchProgress, state: FormState | null) {
   const { plan, next } = batch
-  if (next === null) return { next: null, later: [], lacking: [], insteadOf: [] }
+  if (next === null) return { next: null, several: false, later: [], lacking: [], insteadOf: [] }
   const on = todayOf(studio)
   const at = studio.now().toString()
   const recipe = scuffRecipe(studio)
@@ -120,6 +142,8 @@ function toDo(studio: Studio, batch: BatchProgress, state: FormState | null) {
       roomProblem: layer ? roomProblem(plan, layer.pass, measuresOf(studio)) : null,
       cautions: cautionsOf(studio, next.layer, layer?.need.mixes ?? [], late > 0 ? recipe : null),
     },
+    /** finishing at once gives more than one layer the same time */
+    several: passesToFinish(batch, []).length > 1,
     later: takingView(
       studio,
       taking,

@@ -40,6 +40,7 @@ export function finishPage(studio: Studio, req: Request, state: FormState | null
     })),
     scuff: scuffingOf(studio, batch),
     short,
+    several: passesToFinish(batch, []).length > 1,
   }
 }
 

@@ -5,7 +5,7 @@ import type { Studio } from "../ledger/studio.ts"
 import type { LowSupply } from "./low.ts"
 import { type Exception, passesToFinish } from "./passes.ts"
 import { type BatchProgress, batchProgress, type CupProgress } from "./progress.ts"
-import { withScuffing } from "./recoat.ts"
+import { earlyRemarks, withScuffing } from "./recoat.ts"
 import { inRoom, roomOn } from "./room.ts"
 import { scuffRecipe } from "./scuff.ts"
 import { withInsteadOf, writeInsteadOf } from "./substitutes.ts"
@@ -33,7 +33,7 @@ export function finishBatch(
   studio: Studio,
   by: Actor,
   input: FinishInput,
-): Done<{ good: number; second: number; scrapped: number; low: LowSupply[] }> {
+): Done<{ good: number; second: number; scrapped: number; low: LowSupply[]; remarks: string[] }> {
   return act(studio, "finish", by, input, (now) => {
     const { insteadOf = [] } = input.say ?? {}
     const before = batchProgress(studio, input.batchId)
@@ -62,7 +62,7 @@ export function finishBatch(
     ]
     return {
       summary: `Finished ${batch.plan.designName}: ${[`${count.good} good`, ...others.filter(Boolean)].join(", ")}`,
-      answer: { ...count, low },
+      answer: { ...count, low, remarks: earlyRemarks(batch, passes, now.happenedAt) },
     }
   })
 }

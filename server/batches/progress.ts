@@ -1,5 +1,6 @@
 import type { CupState } from "../../db/tables.ts"
 import { planOf } from "../designs/service.ts"
+import { isEarly } from "../domain/after-layer.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import type { Layer, Plan } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
@@ -29,10 +30,24 @@ export interface BatchProgress {
   plan: Plan
   cups: CupProgress[]
   next: { layer: Layer; cups: CupProgress[] } | null
-  /** of each layer that cups have now, by position: when and in what room it was last put on, how many have it */
-  doneAt: Map<number, { at: string; room: Room; cups: number }>
+  /** of each layer that cups have now, by position */
+  doneAt: Map<number, LayerDone>
   /** positions of layers that were done for some cup: what is used once a batch is used up for them */
   begun: Set<number>
+}
+
+/** A layer that cups have now. */
+export interface LayerDone {
+  /** when and in what room it was last put on */
+  at: string
+  room: Room
+  /** how many have it */
+  cups: number
+  /** instants of its coats on the cup that has the most of them, and how many cups have as many */
+  coats: readonly string[]
+  cupsWithAll: number
+  /** on how many it went on before the layer under it allowed it */
+  early: number
 }
 
 /** A batch that has cups in work, for lists. */
@@ -61,7 +76,7 @@ export function batchProgress(studio: Studio, batchId: number): BatchProgress {
   )
   if (!batch) throw new Refusal("There is no such batch.", { status: 404 })
   const plan = planOfBatch(studio, batchId, planOf(studio, batch.version_id))
-  const { has, begun } = layersOfCups(studio, batchId)
+  const { has, begun } = layersOfCups(studio, batchId, plan)
   const cups = file
     .allText<{ id: number; serial: string; state: CupState; order_line_id: number | null }>(
       "SELECT id, serial, state, order_line_id FROM cup WHERE batch_id = ? AND state IS NOT NULL ORDER BY id",
@@ -95,11 +110,11 @@ export function batchProgress(studio: Studio, batchId: number): BatchProgress {
  * What layers each cup has now, and when it got them: what was undone does not count, and stripping takes layers
  * off again.
  */
-function layersOfCups(studio: Studio, batchId: number) {
+function layersOfCups(studio: Studio, batchId: number, plan: Plan) {
   const has = new Map<number, Map<number, OnCup>>()
   const begun = new Set<number>()
   for (const row of studio.file.allText<
-    Room & { cup_id: number; position: number; at: string; strips: number }
+    Room & { cup_id: number; position: number; at: string; strips: number; action_id: number }
   >(
     `SELECT cc.cup_id, l.position, a.happened_at AS at, 0 AS strips, a.id AS action_id,
        c.room_celsius_tenths AS celsiusTenths, c.room_humidity_percent AS humidityPercent
@@ -116,8 +131,7 @@ function layersOfCups(studio: Studio, batchId: number) {
     const mine = has.get(row.cup_id) ?? new Map<number, OnCup>()
     has.set(row.cup_id, mine)
     if (row.strips === 0) {
-      const { at, celsiusTenths, humidityPercent } = row
-      mine.set(row.position, { at, room: { celsiusTenths, humidityPercent } })
+      coated(plan, mine, row)
       begun.add(row.position)
       continue
     }
@@ -133,10 +147,42 @@ function layersOfCups(studio: Studio, batchId: number) {
   return { has, begun }
 }
 
-/** When a cup got a layer, and in what room. */
+/** A layer as one cup has it. */
 interface OnCup {
+  /** its last coat */
   at: string
   room: Room
+  actionId: number
+  /** instants of its coats */
+  coats: string[]
+  early: boolean
+}
+
+/** Puts a coat on a cup. What is written in one action is one coat, however many mixes it was made from. */
+function coated(
+  plan: Plan,
+  mine: Map<number, OnCup>,
+  row: Room & { position: number; at: string; action_id: number },
+): void {
+  const { position, at, action_id: actionId, celsiusTenths, humidityPercent } = row
+  const room = { celsiusTenths, humidityPercent }
+  const known = mine.get(position)
+  if (known?.actionId === actionId) {
+    mine.set(position, { ...known, at, room })
+    return
+  }
+  const under = plan.layers.find((layer) => layer.position === Math.max(...mine.keys()))
+  const last = under && mine.get(under.position)
+  // layers that were written down at once say nothing of the time between them
+  const early =
+    last !== undefined && last.actionId !== actionId && under !== undefined && isEarly(under, last.at, at)
+  mine.set(position, {
+    at,
+    room,
+    actionId,
+    coats: [...(known?.coats ?? []), at],
+    early: early || (known?.early ?? false),
+  })
 }
 
 function lastDone(cups: readonly ReadonlyMap<number, OnCup>[]): BatchProgress["doneAt"] {
@@ -144,8 +190,17 @@ function lastDone(cups: readonly ReadonlyMap<number, OnCup>[]): BatchProgress["d
   for (const layers of cups) {
     for (const [position, mine] of layers) {
       const known = done.get(position)
-      const last = known && known.at > mine.at ? known : mine
-      done.set(position, { at: last.at, room: last.room, cups: (known?.cups ?? 0) + 1 })
+      const { at, room } = known && known.at > mine.at ? known : mine
+      const most = known && known.coats.length > mine.coats.length ? known.coats : mine.coats
+      const before = known?.coats.length === most.length ? known.cupsWithAll : 0
+      done.set(position, {
+        at,
+        room,
+        cups: (known?.cups ?? 0) + 1,
+        coats: most,
+        cupsWithAll: before + (mine.coats.length === most.length ? 1 : 0),
+        early: (known?.early ?? 0) + (mine.early ? 1 : 0),
+      })
     }
   }
   return done

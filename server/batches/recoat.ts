@@ -1,4 +1,5 @@
 import { Temporal } from "temporal-polyfill"
+import { sayMinutes } from "../designs/service.ts"
 import { recoatWindow } from "../domain/after-layer.ts"
 import type { LayerNeed, Working } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
@@ -10,6 +11,8 @@ import type { Pass } from "./take.ts"
 export interface Recoat {
   /** the layer that is on them now */
   layer: string
+  /** minutes after it */
+  earliestMin: number
   /** from when all of them may be coated */
   earliestAt: string
   /** until when none of them is past its latest recoat; null: no limit is known */
@@ -35,6 +38,7 @@ export function recoatOf({ plan }: BatchProgress, cups: readonly CupProgress[], 
     latestMin !== null && cup.coatedAt !== null && isBefore(after(cup.coatedAt, latestMin), at)
   return {
     layer: layer.name,
+    earliestMin,
     earliestAt,
     latestAt: latestMin === null ? null : after(coated[0]!, latestMin),
     early: isBefore(at, earliestAt),
@@ -57,12 +61,7 @@ export function withScuffing(
   recipe: ScuffRecipe,
 ): Pass[] {
   return passes.map((pass) => {
-    const next = batch.cups.filter(
-      (cup) =>
-        pass.cupIds.includes(cup.id) &&
-        // the layer before it, or for one more coat the layer itself
-        (cup.layersDone === pass.layer.position - 1 || cup.layersDone === pass.layer.position),
-    )
+    const next = cupsUnder(batch, pass)
     refuseBeforeLast(batch, next, at)
     const recoat = recoatOf(batch, next, at)
     if (recoat === null || recoat.late.length === 0 || wanted === false) return pass
@@ -75,6 +74,29 @@ export function withScuffing(
     }
     return { ...pass, scuff: { cupIds: new Set(recoat.late.map((cup) => cup.id)), recipe } }
   })
+}
+
+/**
+ * What to mind where coats go on before the layer under them allows it: that is let pass, but never without a word.
+ * Of layers that go on in one go only the first on each cup is spoken of: they share one time.
+ */
+export function earlyRemarks(batch: BatchProgress, passes: readonly Pass[], at: string): string[] {
+  return passes.flatMap((pass) => {
+    const recoat = recoatOf(batch, cupsUnder(batch, pass), at)
+    if (!recoat?.early) return []
+    const { layer, earliestMin } = recoat
+    return [
+      `Earlier than ${layer}'s recoat, ${sayMinutes(earliestMin)} after it: look at it before you go on.`,
+    ]
+  })
+}
+
+/** The cups of a pass that have the layer before it on top, or for one more coat the layer itself. */
+function cupsUnder(batch: BatchProgress, { layer, cupIds }: Pass): CupProgress[] {
+  return batch.cups.filter(
+    (cup) =>
+      cupIds.includes(cup.id) && (cup.layersDone === layer.position - 1 || cup.layersDone === layer.position),
+  )
 }
 
 function refuseBeforeLast({ plan }: BatchProgress, cups: readonly CupProgress[], at: string): void {

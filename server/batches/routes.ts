@@ -240,7 +240,7 @@ function finishRoutes(router: Router, studio: Studio): void {
           say: sayOf(studio, form.answers),
         }
         const done = finishBatch(studio, actorOf(res, form), input)
-        const also = lowSentences(studio, done.answer.low)
+        const also = [...done.answer.remarks, ...lowSentences(studio, done.answer.low)]
         res.saved(`${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId, also })
       },
     },

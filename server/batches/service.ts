@@ -10,7 +10,7 @@ import type { Measured } from "./measured.ts"
 import { dueFor, passFor } from "./passes.ts"
 import { addMakingPhotos } from "./photos.ts"
 import { batchProgress } from "./progress.ts"
-import { withScuffing } from "./recoat.ts"
+import { earlyRemarks, withScuffing } from "./recoat.ts"
 import { scuffRecipe } from "./scuff.ts"
 import { withInsteadOf, writeInsteadOf } from "./substitutes.ts"
 import type { InsteadOf, Say } from "./take.ts"
@@ -26,7 +26,14 @@ export { type MeasureInput, measureCoats } from "./measure.ts"
 export { checkMix, checksOfMix, HARDNESS, type MixCheck, mixesOn } from "./mix-check.ts"
 export { type Exception, passesToFinish, passFor } from "./passes.ts"
 export { addCupPhoto, type MakingPhoto, photosOfCup } from "./photos.ts"
-export { type BatchProgress, batchProgress, type CupProgress, openBatches, pastBatches } from "./progress.ts"
+export {
+  type BatchProgress,
+  batchProgress,
+  type CupProgress,
+  type LayerDone,
+  openBatches,
+  pastBatches,
+} from "./progress.ts"
 export { changeScuff, type ScuffRecipe, scuffRecipe } from "./scuff.ts"
 export { stripCups } from "./strip.ts"
 export { takeInsteadOf } from "./substitutes.ts"
@@ -71,7 +78,7 @@ export function startBatch(
 export interface Coated {
   cups: number
   low: LowSupply[]
-  /** mixes that were poured off their ratio, in words */
+  /** what to mind, in words: a coat that was early, a mix off its ratio, the room */
   remarks: string[]
 }
 
@@ -112,6 +119,7 @@ export function coatLayer(studio: Studio, by: Actor, input: CoatInput): Done<Coa
     const passes = withScuffing(batch, [pass], now.happenedAt, input.scuff, scuffRecipe(studio))
     const { low, remarks, coatIds } = takeAndWrite(studio, now, batch, passes, input.say ?? {})
     if (input.photoId) addMakingPhotos(now, input.photoId, { coatIds })
+    remarks.unshift(...earlyRemarks(batch, passes, now.happenedAt))
     if (room) remarks.push(...roomRemarks(room, layer.kind))
     return {
       summary: `${layer.name}${input.again ? ", one more coat" : ""}: ${cups.length} ${cups.length === 1 ? "cup" : "cups"} of ${batch.plan.designName}`,

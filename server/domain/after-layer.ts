@@ -77,6 +77,18 @@ export function recoatWindow(layer: Layer): RecoatWindow {
   }
 }
 
+/**
+ * Whether a coat goes on before the layer under it allows it.
+ *
+ * @param under the layer under it, or for one more coat of a layer that layer itself
+ * @param underAt when that was last put on, as ISO 8601
+ * @param at when the coat goes on
+ */
+export function isEarly(under: Layer, underAt: string, at: string): boolean {
+  const earliest = Temporal.Instant.from(underAt).add({ minutes: recoatWindow(under).earliestMin })
+  return Temporal.Instant.compare(Temporal.Instant.from(at), earliest) < 0
+}
+
 function after(instant: Temporal.Instant | null, minutes: number): string | null {
   return instant?.add({ minutes }).toString() ?? null
 }
