@@ -100,7 +100,8 @@ export function loadDemo(file: StudioFile, now: Temporal.Instant): void {
       code: one.code,
       amount: one === jar ? one.amountLeft - 4_000 : null,
       kind: "waste",
-      reason: "The tray fell off the bench",
+      reason: "Spilled",
+      note: "the tray fell off the bench",
     })
   }
   clock = now
