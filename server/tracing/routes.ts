@@ -17,6 +17,7 @@ import { A_MINUTE_S, drills, finishDrill, lotToDrill, tracedOf } from "./drill.t
 import { cupTraceJson, lotTraceJson, schemaText } from "./json.ts"
 import { picturePage } from "./picture-page.ts"
 import {
+  type BuyerToTell,
   balanceOf,
   buyersOf,
   type CoatTrace,
@@ -149,7 +150,7 @@ export function tracingRoutes(studio: Studio): Router {
     const buyers = buyersOf(studio, trace)
     res.page("tracing/lot", {
       title: `${trace.supply}, lot ${trace.number ?? "without a number"}`,
-      lead: leadOfLot(trace, buyers.length),
+      lead: leadOfLot(trace, buyers),
       back: { to: "/trace", label: "Trace" },
       here: `/lots/${trace.lotId}`,
       photos: photosOf(studio, [trace.lotId]),
@@ -265,11 +266,20 @@ function drillPage(studio: Studio, lotId: number) {
   }
 }
 
-function leadOfLot({ cups }: LotTrace, buyers: number): string {
+function leadOfLot({ cups }: LotTrace, buyers: readonly BuyerToTell[]): string {
   if (cups.length === 0) return "No cup has anything of this lot."
   const where = whereNow(cups).map((group) => `${group.cups.length} ${group.where.toLowerCase()}`)
-  const told = buyers === 0 ? "" : ` ${buyers === 1 ? "One order" : `${buyers} orders`} to write to.`
-  return `In ${cups.length} ${cups.length === 1 ? "cup" : "cups"}: ${where.join(", ")}.${told}`
+  return `In ${cups.length} ${cups.length === 1 ? "cup" : "cups"}: ${where.join(", ")}.${toTell(buyers)}`
+}
+
+function toTell(buyers: readonly BuyerToTell[]): string {
+  if (buyers.length === 0) return ""
+  const left = buyers.filter((buyer) => buyer.told === null).length
+  if (left === 0) return " All told."
+  const orders = left === 1 ? "One order" : `${left} orders`
+  return left === buyers.length
+    ? ` ${orders} to write to.`
+    : ` ${orders} left to write to, of ${buyers.length}.`
 }
 
 function sendCsv(res: Response, name: string, body: string): void {

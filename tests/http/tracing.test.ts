@@ -6,7 +6,7 @@ import { historyRoutes } from "../../server/history/routes.ts"
 import { reverse } from "../../server/ledger/reverse.ts"
 import { shelfRoutes } from "../../server/shelf/routes.ts"
 import { tracingRoutes } from "../../server/tracing/routes.ts"
-import { balanceOf, sideBySide, traceLot } from "../../server/tracing/service.ts"
+import { balanceOf, buyersOf, sideBySide, traceLot } from "../../server/tracing/service.ts"
 import { verify } from "../../server/verify/service.ts"
 import { someone } from "../support/studio.ts"
 import type { Listening } from "./listening.ts"
@@ -101,6 +101,26 @@ test("who has the cups of a lot stands on its page; whom one has told is written
 test("the lead says at once how many cups, where they are, and how many orders to write to", async () => {
   const { text } = await here.get(`/lots/${lotId}`)
   expect(text).toMatch(/In \d+ cups?: [^<]*\d+ sent[^<]*\. (One order|\d+ orders) to write to\./)
+})
+
+test("a cup's serial is a link that a thumb hits, wherever the lot's page names a cup", async () => {
+  const { text } = await here.get(`/lots/${lotId}`)
+  const links = [...text.matchAll(/<a [^>]*href="\/cups\/[^>]*>/g)].map(([link]) => link)
+  expect(links.length).toBeGreaterThan(traceLot(studio, lotId).cups.length)
+  expect(links.filter((link) => !link.includes("tap-code"))).toEqual([])
+})
+
+test("as buyers are told, the lead counts down to “All told.”, and an undo counts up again", async () => {
+  const orders = buyersOf(studio, traceLot(studio, lotId)).map((one) => one.orderId)
+  expect(orders.length).toBeGreaterThan(1)
+  for (const [index, orderId] of orders.entries()) {
+    await here.post(`/lots/${lotId}/told`, { key: crypto.randomUUID(), orderId: String(orderId) }).expect(303)
+    const left = orders.length - index - 1
+    const says = `${left === 1 ? "One order" : `${left} orders`} left to write to, of ${orders.length}.`
+    expect((await here.get(`/lots/${lotId}`)).text).toContain(left === 0 ? " All told." : says)
+  }
+  reverse(studio, someone(), lastAction())
+  expect((await here.get(`/lots/${lotId}`)).text).toContain("One order left to write to")
 })
 
 test("a cup's card has its serial, a picture of it and what the drinker must know, and nothing of the buyer", async () => {
