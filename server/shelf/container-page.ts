@@ -9,7 +9,7 @@ import { historyOfContainer } from "../history/service.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { photosOf } from "../receiving/service.ts"
 import type { FormState } from "../web/forms.ts"
-import { type ContainerPage, containerByCode } from "./container.ts"
+import { type ContainerPage, containerByCode, lastFilledFrom } from "./container.ts"
 import { LEVELS } from "./levels.ts"
 import { offcutIn, saySize } from "./offcuts.ts"
 import { pairWords } from "./pairs.ts"
@@ -51,7 +51,7 @@ export function containerPage(studio: Studio, code: string, state: FormState | n
     places: placesOf(studio).map((one) => one.place),
     placeName: encodeURIComponent(container.place ?? ""),
     half: halfOf(container, units),
-    fillUps: fillUpsOf(container, amount, units, today),
+    fillUps: fillUpsOf(studio, container, amount, units, today),
     pairs: pairWords(studio, container.supplyId),
     photos: photosOf(studio, [container.lotId, ...container.pouredIn.map((lot) => lot.lotId)]),
     scaleUnit: fieldUnit("mg", units),
@@ -102,8 +102,12 @@ function halfOf(container: ContainerPage, units: UnitSystem): { typed: string; s
   return { typed: typedAmount(half, container, units), says: formatAmount(half, container.baseUnit, units) }
 }
 
-/** Bottles it can be filled up from, each with as much of it as goes in. */
+/**
+ * Bottles it can be filled up from, each with as much of it as goes in. Not one that was itself last filled from this
+ * one: that would be pouring straight back.
+ */
 function fillUpsOf(
+  studio: Studio,
   container: ContainerPage,
   amount: (value: number) => string,
   units: UnitSystem,
@@ -112,7 +116,10 @@ function fillUpsOf(
   const room = container.fullAmount - container.amountLeft
   const isPoured = container.baseUnit === "uL" || container.baseUnit === "mg"
   if (room <= 0 || !isPoured || container.held) return []
-  const usable = container.others.filter((one) => isUsableOn(one.useBy, today))
+  const filledFromHere = lastFilledFrom(studio, container.containerId)
+  const usable = container.others.filter(
+    (one) => isUsableOn(one.useBy, today) && !filledFromHere.has(one.containerId),
+  )
   return usable.slice(0, FILL_UPS).map((one) => {
     const goesIn = Math.min(room, one.amountLeft)
     return {

@@ -110,6 +110,9 @@ const ROW = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_
   LEFT JOIN delivery d ON d.id = r.delivery_id LEFT JOIN seller e ON e.id = d.seller_id
   WHERE c.id = ?`
 
+/** SQL: what movement m wrote was not undone. */
+const STANDS = "NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id)"
+
 /**
  * A container by its code, scanned or typed.
  *
@@ -188,8 +191,21 @@ function pouredInto({ file }: Studio, id: number): ContainerPage["pouredIn"] {
      FROM container_lot t JOIN movement m ON m.id = t.movement_id JOIN lot l ON l.id = t.lot_id
      JOIN container f ON f.id = m.source_container_id JOIN container c ON c.id = t.container_id
      WHERE t.container_id = ? AND m.kind = 'transfer'
-       AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id)
+       AND ${STANDS}
      ORDER BY m.id`,
     [id],
   )
+}
+
+/** Ids of the containers into which a container was the last to be poured. */
+export function lastFilledFrom({ file }: Studio, id: number): Set<number> {
+  const rows = file.allText<{ id: number }>(
+    `SELECT DISTINCT m.container_id AS id FROM movement m
+     WHERE m.source_container_id = :id AND m.kind = 'transfer' AND ${STANDS}
+       AND NOT EXISTS (SELECT 1 FROM container_lot t JOIN movement l ON l.id = t.movement_id
+         WHERE t.container_id = m.container_id AND l.id > m.id
+           AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id))`,
+    { id },
+  )
+  return new Set(rows.map((row) => row.id))
 }

@@ -344,6 +344,8 @@ class Trace {
 
   #filled(bottle: Bottle, index: number): string {
     const { movementId, isReceipt, on } = bottle.fillings[index]!
+    // two boxes of one bottle: without it, the later one looks as if it came from itself
+    const before = bottle.fillings.length > 1 ? ["before its top-up"] : []
     return this.#thing(`container ${bottle.id} ${movementId}`, () => ({
       kind: "container",
       ref: { kind: "container", id: bottle.id },
@@ -353,8 +355,8 @@ class Trace {
         ...(index > 0
           ? [`topped up ${sayDate(on, this.#today)}`]
           : isReceipt
-            ? []
-            : [`split off ${sayDate(on, this.#today)}`]),
+            ? before
+            : [`split off ${sayDate(on, this.#today)}`, ...before]),
       ],
     }))
   }

@@ -336,7 +336,7 @@ describe("the picture has the lines of the drawing, and no other", () => {
     const { things, links } = lineageOf(studio, kind, id)
     const say = (key: string) => {
       const { kind, name, says } = things.get(key)!
-      return `${name}${kind === "container" && says[1] ? ` ${says[1].split(" ", 2).join(" ")}` : ""}${kind === "coat" ? ` #${key.slice(5)}` : ""}`
+      return `${name}${kind === "container" && says[1] && says[1] !== "before its top-up" ? ` ${says[1].split(" ", 2).join(" ")}` : ""}${kind === "coat" ? ` #${key.slice(5)}` : ""}`
     }
     return links.map(({ from, to, off }) => `${say(from)} > ${say(to)}${off ? " (came off)" : ""}`).sort()
   }

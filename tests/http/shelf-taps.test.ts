@@ -105,6 +105,9 @@ describe("one tap each, and undone with one", () => {
   test("top up: as much as goes in, from the bottle that goes off first", async () => {
     const answer = await tap(await page(half), new RegExp(`Top up: 250 mL from ${first}`))
     expect([at(half).amountLeft, at(first).amountLeft]).toEqual([500_000, 250_000])
+    // not straight back, though that one would go off first
+    const offered = [...(await page(first)).matchAll(/Top up: [^<]*/g)].map(([words]) => words)
+    expect(offered).toEqual([`Top up: 250 mL from ${second}`])
     await undo(answer)
     expect([at(half).amountLeft, at(first).amountLeft]).toEqual([250_000, 500_000])
   })
