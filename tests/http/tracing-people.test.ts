@@ -60,7 +60,7 @@ describe("two cups of one mix, its A and B of one kit with one number", () => {
     await here.post(`/lots/${a?.id}/hold`, { key: key() }).expect(303)
     const { text } = await here.get(`/lots/${a?.id}`).expect(200)
     expect(words(text)).toContain("The same number stands on its other part: Part B, lot L1")
-    expect(text).toContain("Hold both: Part B L1 too")
+    expect(text).toContain("Hold the other half too: Part B, lot L1")
     await here.post(`/lots/${a?.id}/hold-both`, { key: key(), otherId: String(b?.id) }).expect(303)
     expect(held()).toBe(2)
     undo(studio, someone(), lastAction())
