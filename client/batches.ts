@@ -3,6 +3,13 @@ import { listenForLabelPhotos } from "./intake/label-photo.ts"
 /** A batch's page: photos of coats; the number of good cups goes up and down by big buttons; without script it is typed. */
 
 listenForLabelPhotos()
+// back at the bottle that was tapped, also where it is folded away
+const tapped = document.getElementById(location.hash.slice(1))
+const fold = tapped?.closest("details")
+if (tapped && fold && !fold.open) {
+  fold.open = true
+  tapped.scrollIntoView()
+}
 for (const hidden of document.querySelectorAll<HTMLElement>("[data-needs-script]")) hidden.hidden = false
 
 for (const stepper of document.querySelectorAll<HTMLElement>("[data-stepper]")) {

@@ -1,7 +1,7 @@
 import type { Request } from "express"
 import { Temporal } from "temporal-polyfill"
 import { sayDate } from "../domain/dates.ts"
-import { cautionsFor, isHazard } from "../domain/hazards.ts"
+import { cautionsFor, HAZARD_CLASSES, type Hazard, isHazard } from "../domain/hazards.ts"
 import type { Layer, Plan, PlannedMix } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { sayRoom } from "../domain/room.ts"
@@ -140,7 +140,7 @@ function toDo(studio: Studio, batch: BatchProgress, state: FormState | null) {
       ...measuringOf(plan, layer, next.cups.length, state),
       takes: takingView(studio, taking, now, on),
       roomProblem: layer ? roomProblem(plan, layer.pass, measuresOf(studio)) : null,
-      cautions: cautionsOf(studio, next.layer, layer?.need.mixes ?? [], late > 0 ? recipe : null),
+      ...cautionsOf(studio, next.layer, layer?.need.mixes ?? [], late > 0 ? recipe : null),
     },
     /** finishing at once gives more than one layer the same time */
     several: passesToFinish(batch, []).length > 1,
@@ -181,22 +181,28 @@ function measuringOf(plan: Plan, now: Taken | undefined, cups: number, state: Fo
   }
 }
 
+/** What to take care of in a step, and of what kind it is in a few words. */
 function cautionsOf(
   studio: Studio,
   layer: Layer,
   mixes: readonly PlannedMix[],
   scuffing: ScuffRecipe | null,
-): readonly string[] {
+): { cautions: readonly string[]; hazards: string } {
   const hazardsOf = new Map(suppliesList(studio).map(({ id, hazards }) => [id, hazards.filter(isHazard)]))
   const supplies = layer.uses.flatMap((use) =>
     "system" in use ? [use.system.partA, use.system.partB] : [use.supply],
   )
-  const scuffed = scuffing === null ? [] : (["fine-dust"] as const)
   const all = [...supplies, ...(scuffing?.uses ?? []).map(({ supply }) => supply)]
-  return cautionsFor([...scuffed, ...all.flatMap(({ id }) => hazardsOf.get(id) ?? [])], {
-    layerKind: layer.kind,
-    mixes,
-  })
+  const present = new Set<Hazard>([
+    ...(scuffing === null ? [] : (["fine-dust"] as const)),
+    ...all.flatMap(({ id }) => hazardsOf.get(id) ?? []),
+  ])
+  return {
+    cautions: cautionsFor(present, { layerKind: layer.kind, mixes }),
+    hazards: HAZARD_CLASSES.filter(({ hazard }) => present.has(hazard))
+      .map(({ label }) => label.charAt(0).toLowerCase() + label.slice(1))
+      .join(", "),
+  }
 }
 
 /** Offcuts in packs that the batch's coats were cut from, big enough for another piece: they can be put by. */
