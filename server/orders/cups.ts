@@ -4,6 +4,7 @@ import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { changeCup } from "../ledger/cups.ts"
 import { changed } from "../ledger/row-change.ts"
 import type { Studio } from "../ledger/studio.ts"
+import { heldLotsOn, heldWords } from "../tracing/service.ts"
 
 interface CupRow {
   id: number
@@ -88,10 +89,21 @@ export function freeCups(studio: Studio, by: Actor, cupIds: readonly number[]): 
   })
 }
 
-/** Marks finished cups as sent to the buyer of their order. @throws {Refusal} a cup unfinished or on no order */
-export function sendCups(studio: Studio, by: Actor, cupIds: readonly number[]): Done<{ serials: string[] }> {
-  return act(studio, "send", by, { cupIds }, (now) => {
+/**
+ * Marks finished cups as sent to the buyer of their order.
+ *
+ * @param heldToo cups of a held lot go too: whoever sends them was told
+ * @throws {Refusal} a cup unfinished or on no order; one of a held lot, unless those go too
+ */
+export function sendCups(
+  studio: Studio,
+  by: Actor,
+  cupIds: readonly number[],
+  heldToo = false,
+): Done<{ serials: string[] }> {
+  return act(studio, "send", by, { cupIds, ...(heldToo && { heldToo }) }, (now) => {
     const cups = cupsChosen(studio, cupIds)
+    if (!heldToo) refuseHeld(studio, cups)
     for (const cup of cups) {
       if (cup.state !== "good" && cup.state !== "second") {
         throw new Refusal(`Cup ${cup.serial} is ${cup.state}; only finished cups are sent.`, {
@@ -155,11 +167,29 @@ function askForAnother(now: Act, lineId: number | null): void {
   })
 }
 
+function refuseHeld(studio: Studio, cups: readonly CupRow[]): void {
+  const held = heldLotsOn(
+    studio,
+    cups.map((cup) => cup.id),
+  )
+  const said = cups.flatMap((cup) => {
+    const lots = held.get(cup.id)
+    return lots === undefined ? [] : [`${cup.serial} (${lots.map(heldWords).join("; ")})`]
+  })
+  if (said.length === 0) return
+  throw new Refusal(
+    `Nothing is marked as sent yet. Of a held lot: ${said.join(", ")}. Take the tick off, or send it all the same.`,
+    { status: 409, field: "cupIds" },
+  )
+}
+
 /** A cup as the order's page lists it. */
 export interface OrderCup {
   id: number
   serial: string
   state: CupState
+  /** “lot held: Clear A, lot A-17”, of each held lot on it */
+  held: string[]
 }
 
 /** Cups of a line, and those of its design that are for nobody yet: finished first, then in work. */
@@ -167,18 +197,26 @@ export function cupsToAssign(
   studio: Studio,
   line: { lineId: number; designId: number },
 ): { on: OrderCup[]; free: OrderCup[] } {
-  const on = studio.file.allText<OrderCup>(
+  const on = studio.file.allText<Omit<OrderCup, "held">>(
     "SELECT id, serial, state FROM cup WHERE order_line_id = ? AND state IS NOT NULL ORDER BY id",
     [line.lineId],
   )
-  const free = studio.file.allText<OrderCup>(
+  const free = studio.file.allText<Omit<OrderCup, "held">>(
     `SELECT c.id, c.serial, c.state FROM cup c JOIN batch b ON b.id = c.batch_id
        JOIN design_version v ON v.id = b.version_id
      WHERE v.design_id = ? AND c.order_line_id IS NULL AND c.state IN ('good', 'second', 'in work')
      ORDER BY c.state = 'in work', c.id LIMIT 200`,
     [line.designId],
   )
-  return { on, free }
+  const heldLots = heldLotsOn(
+    studio,
+    [...on, ...free].map((cup) => cup.id),
+  )
+  const withHeld = (cup: Omit<OrderCup, "held">) => ({
+    ...cup,
+    held: (heldLots.get(cup.id) ?? []).map(heldWords),
+  })
+  return { on: on.map(withHeld), free: free.map(withHeld) }
 }
 
 function openLine(studio: Studio, lineId: number) {

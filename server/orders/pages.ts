@@ -124,12 +124,15 @@ function editPage(
   }
 }
 
-export function orderPage(studio: Studio, orderId: number) {
+export function orderPage(studio: Studio, orderId: number, state: FormState | null) {
   const today = todayOf(studio)
   const order = orderById(studio, orderId)
   const isOpen = order.state === "planned" || order.state === "draft"
+  const chosen = state?.values.what?.includes("send") ? (state.values.cupIds ?? []) : null
   const lines = order.lines.map((line) => {
     const { on, free } = cupsToAssign(studio, line)
+    const ready = on.filter((cup) => cup.state === "good" || cup.state === "second")
+    const isAsked = chosen !== null && ready.some((cup) => chosen.includes(String(cup.id)))
     const has = line.ready + line.sent + line.cameBack + line.inWork
     return {
       ...line,
@@ -139,7 +142,9 @@ export function orderPage(studio: Studio, orderId: number) {
       sentCups: on.filter((cup) => cup.state === "sent"),
       backCups: on.filter((cup) => cup.state === "returned"),
       inWorkCups: on.filter((cup) => cup.state === "in work"),
-      readyCups: on.filter((cup) => cup.state === "good" || cup.state === "second"),
+      readyCups: ready.map((cup) => ({ ...cup, ticked: !isAsked || chosen.includes(String(cup.id)) })),
+      // the second tap, once it was said
+      sendHeld: isAsked && ready.some((cup) => cup.held.length > 0 && chosen.includes(String(cup.id))),
       freeCups: isOpen && has < line.quantity ? free : [],
       canStart: isOpen && line.toStart > 0,
     }

@@ -60,7 +60,7 @@ const cupIds = z.preprocess(
 const Assign = z.object({ key: idempotencyKey, lineId: id, cupIds })
 const OnIt = z.object({
   key: idempotencyKey,
-  what: oneOf(["send", "free", "return"], "What to do"),
+  what: oneOf(["send", "send-held", "free", "return"], "What to do"),
   another: orEmpty(oneOf(["no", "yes"], "Make another")),
   cupIds,
 })
@@ -90,7 +90,7 @@ export function ordersRoutes(studio: Studio): Router {
 
   const page = {
     view: "orders/order",
-    show: (req: Request, _state: FormState | null) => orderPage(studio, idParam(req)),
+    show: (req: Request, state: FormState | null) => orderPage(studio, idParam(req), state),
   }
   router.get("/orders/:id", (req, res) => {
     res.page(page.view, page.show(req, null))
@@ -158,6 +158,8 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
         switch (what) {
           case "send":
             return saidAt(req, res, sendCups(studio, who, cupIds))
+          case "send-held":
+            return saidAt(req, res, sendCups(studio, who, cupIds, true))
           case "free":
             return saidAt(req, res, freeCups(studio, who, cupIds))
           case "return":

@@ -24,6 +24,8 @@ import {
   complain,
   complaintsOf,
   cupTraceCsv,
+  heldLotsOn,
+  heldWords,
   type LotTrace,
   lotTraceCsv,
   recentLots,
@@ -93,6 +95,7 @@ export function tracingRoutes(studio: Studio): Router {
   })
   router.get("/cups/:serial", (req, res) => {
     const trace = traceCup(studio, codeParam(req, "serial"))
+    const ownId = cupId(studio, trace.serial)
     const { units } = settingsOf(studio)
     const readable = (coat: CoatTrace) => ({
       ...coat,
@@ -104,8 +107,12 @@ export function tracingRoutes(studio: Studio): Router {
       lead: `${trace.design}, version ${trace.version}; ${trace.state}.`,
       back: { to: `/batches/${trace.batchId}`, label: "Its batch" },
       complaints: complaintsOf(studio, trace.serial),
-      history: `/history/of/cup/${cupId(studio, trace.serial)}`,
+      history: `/history/of/cup/${ownId}`,
       resins: resinsIn(studio, trace),
+      heldLots: (heldLotsOn(studio, [ownId]).get(ownId) ?? []).map((lot) => ({
+        to: `/lots/${lot.lotId}`,
+        says: heldWords(lot),
+      })),
       photos: photosOfCup(studio, trace.serial),
       trace: {
         ...trace,
