@@ -114,10 +114,11 @@ export const CUPS_OF_LOT = `SELECT u.serial, u.state, d.name AS design, u.batch_
 
 function containersOf(studio: Studio, lotId: number): TracedContainer[] {
   const rows = studio.file.allText<
-    Omit<TracedContainer, "held" | "useBy" | "amountOfLot"> & { id: number; held: number }
+    Omit<TracedContainer, "held" | "useBy" | "amountOfLot"> & { id: number; held: number; mixed: number }
   >(
     `SELECT c.id, c.code, c.amount_left AS amountLeft, c.opened_on AS openedOn, c.held, e.name AS seller,
-       d.received_on AS receivedOn, CASE WHEN count(*) = count(src.code) THEN replace(group_concat(DISTINCT src.code), ',', ', ') END AS toppedUpFrom
+       d.received_on AS receivedOn, CASE WHEN count(*) = count(src.code) THEN replace(group_concat(DISTINCT src.code), ',', ', ') END AS toppedUpFrom,
+       EXISTS (SELECT 1 FROM container_lot o WHERE o.container_id = c.id AND o.lot_id <> t.lot_id) AS mixed
      FROM container_lot t JOIN movement m ON m.id = t.movement_id JOIN container c ON c.id = t.container_id
        LEFT JOIN container src ON src.id = m.source_container_id
        LEFT JOIN receipt_line r ON r.id = c.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id
@@ -130,10 +131,11 @@ function containersOf(studio: Studio, lotId: number): TracedContainer[] {
   const useBy = new Map(
     onHandOf(studio.file, settingsOf(studio).timeZone, ids).map((one) => [one.containerId, one.useBy]),
   )
-  const { left } = lotAmounts(studio, lotId)
-  return rows.map(({ id, ...row }) => ({
+  // only where lots were poured together is there a share to be followed
+  const shares = rows.some((row) => row.mixed === 1) ? lotAmounts(studio, lotId).left : null
+  return rows.map(({ id, mixed: _mixed, ...row }) => ({
     ...row,
-    amountOfLot: left.get(id) ?? 0,
+    amountOfLot: shares === null ? row.amountLeft : (shares.get(id) ?? 0),
     useBy: useBy.get(id) ?? null,
     held: row.held === 1,
   }))
