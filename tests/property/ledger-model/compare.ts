@@ -44,14 +44,22 @@ function compareBottles({ studio, book }: Shop): void {
 }
 
 function compareLots({ studio, book }: Shop): void {
+  /** by bottle: the shares of all lots in it */
+  const shares = new Map<string, number>()
   for (const lot of book.lots.values()) {
     const traced = traceLot(studio, lot.id)
+    for (const { code, amountOfLot } of traced.containers)
+      shares.set(code, (shares.get(code) ?? 0) + amountOfLot)
     const inside = [...book.bottles.values()].filter((bottle) => book.lotsIn(bottle.code).has(lot.id))
     expect(
       {
         held: traced.held,
         expiresOn: traced.expiresOn,
         amountLeft: traced.amountLeft,
+        // a lot alone in a bottle is all of it; how lots that were poured together share it is tried elsewhere
+        alone: traced.containers
+          .filter(({ code }) => book.lotsIn(code).size === 1)
+          .reduce((sum, one) => sum + one.amountOfLot, 0),
         containers: [...new Set(traced.containers.map((one) => one.code))].sort(),
         cups: traced.cups.map((cup) => cup.serial),
       },
@@ -59,11 +67,23 @@ function compareLots({ studio, book }: Shop): void {
     ).toEqual({
       held: book.lotHeld(lot.id),
       expiresOn: lot.expiresOn,
-      amountLeft: inside.reduce((sum, bottle) => sum + bottle.amount, 0),
+      amountLeft: traced.containers.reduce((sum, one) => sum + one.amountOfLot, 0),
+      alone: inside
+        .filter((bottle) => book.lotsIn(bottle.code).size === 1)
+        .reduce((sum, bottle) => sum + bottle.amount, 0),
       containers: inside.map((bottle) => bottle.code).sort(),
       cups: book.cupsWithLot(lot.id),
     })
   }
+  expect(
+    [...shares].filter(([, amount]) => amount !== 0).sort(),
+    "the lots in a bottle share all of it",
+  ).toEqual(
+    [...book.bottles.values()]
+      .filter((bottle) => bottle.amount > 0)
+      .map((bottle) => [bottle.code, bottle.amount])
+      .sort(),
+  )
 }
 
 function compareCups(shop: Shop): void {
