@@ -1,8 +1,10 @@
 import { existsSync, readdirSync } from "node:fs"
+import { createRequire } from "node:module"
 import { basename, join } from "node:path"
 import { fileURLToPath } from "node:url"
-import { type BuildFailure, buildSync } from "esbuild"
+import type { BuildFailure } from "esbuild"
 import express, { type Router } from "express"
+import { keptBundle } from "./asset-cache.ts"
 import { letRunMachineCode } from "./guards.ts"
 
 /** The browser's part, bundled in memory: scripts, styles and pictures under names that carry their content. */
@@ -22,28 +24,20 @@ const CLIENT = fileURLToPath(new URL("../../client/", import.meta.url))
  * Bundles each `client/*.ts` (folders below it hold what they share) with `client/styles.css`, and before them the
  * reader's thread, whose address they are told.
  *
- * Runs once, blocking, at start: esbuild's process is gone when this returns.
+ * Runs once, blocking, at start: esbuild's process is gone when this returns. What was bundled from the very same
+ * files before is taken as it was kept (`asset-cache.ts`).
  *
  * @throws {Error} one sentence with file and line when the code does not bundle
  */
 export function bundleAssets(client = CLIENT): Assets {
   const began = performance.now()
-  const entries = readdirSync(client)
-    .filter((file) => /\.(ts|css|svg)$/.test(file) && !file.endsWith(".d.ts"))
-    .map((file) => join(client, file))
   const byName = new Map<string, string>()
   const byPath = new Map<string, { type: string; body: Buffer }>()
-  const add = (built: ReturnType<typeof build>) => {
-    for (const { entry, path, body } of built) {
-      const url = `/assets/${basename(path)}`
-      const type = path.slice(path.lastIndexOf(".") + 1)
-      byPath.set(url, { type, body })
-      if (entry !== undefined) byName.set(entry.replace(/\.ts$/, ".js"), url)
-    }
+  for (const { entry, file, body } of keptBundle(client, () => bundle(client))) {
+    const url = addressOf(file)
+    byPath.set(url, { type: file.slice(file.lastIndexOf(".") + 1), body })
+    if (entry !== undefined) byName.set(entry.replace(/\.ts$/, ".js"), url)
   }
-  const worker = join(client, WORKER)
-  if (existsSync(worker)) add(build(client, [worker], {}))
-  add(build(client, entries, { READER_WORKER: JSON.stringify(byName.get(WORKER_SCRIPT) ?? "") }))
 
   const router = express.Router()
   router.get("/assets/:file", (req, res, next) => {
@@ -65,7 +59,31 @@ export function bundleAssets(client = CLIENT): Assets {
   }
 }
 
-function build(client: string, entryPoints: string[], define: Record<string, string>) {
+/** A bundled file, and what it was made from, as `client/` calls it. */
+export interface Bundled {
+  file: string
+  entry?: string | undefined
+  body: Buffer
+}
+
+const addressOf = (file: string) => `/assets/${file}`
+
+function bundle(client: string): Bundled[] {
+  const entries = readdirSync(client)
+    .filter((file) => /\.(ts|css|svg)$/.test(file) && !file.endsWith(".d.ts"))
+    .map((file) => join(client, file))
+  const worker = join(client, WORKER)
+  const reader = existsSync(worker) ? build(client, [worker], {}) : []
+  const script = reader.find(({ entry }) => entry === WORKER)
+  const rest = build(client, entries, {
+    READER_WORKER: JSON.stringify(script === undefined ? "" : addressOf(script.file)),
+  })
+  return [...reader, ...rest]
+}
+
+function build(client: string, entryPoints: string[], define: Record<string, string>): Bundled[] {
+  // only where there is something to bundle
+  const { buildSync } = createRequire(import.meta.url)("esbuild") as typeof import("esbuild")
   try {
     const built = buildSync({
       entryPoints,
@@ -90,7 +108,7 @@ function build(client: string, entryPoints: string[], define: Record<string, str
       Object.entries(built.metafile.outputs).map(([path, { entryPoint }]) => [basename(path), entryPoint]),
     )
     return built.outputFiles.map(({ path, contents }) => ({
-      path,
+      file: basename(path),
       body: Buffer.from(contents),
       entry: entryOf.get(basename(path)),
     }))
