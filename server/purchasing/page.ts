@@ -1,4 +1,3 @@
-import { stringify } from "csv-stringify/sync"
 import { type IsoDate, plusDays, sayDate } from "../domain/dates.ts"
 import { formatMoney } from "../domain/money.ts"
 import type { OrderCost } from "../domain/pack-mix.ts"
@@ -7,6 +6,7 @@ import { substituteAmount } from "../domain/substitutes.ts"
 import { formatAmount, type UnitSystem } from "../domain/units.ts"
 import type { OfferedSubstitute } from "../forecast/service.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { csvOf } from "../web/csv.ts"
 import { HORIZON_NAMES, HORIZON_WORDS, type HorizonName, horizonDays } from "./horizon.ts"
 import {
   type OpenPurchase,
@@ -154,7 +154,7 @@ export function shoppingCsv(studio: Studio, horizon: HorizonName = "all"): strin
     "here_if_ordered_today",
     "for",
   ]
-  return stringify(rows, { header: true, columns, record_delimiter: "windows", escape_formulas: true })
+  return csvOf(columns, rows)
 }
 
 function leadOf(list: ShoppingList, currency: string, horizon: HorizonName): string {

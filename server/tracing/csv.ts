@@ -1,8 +1,8 @@
-import { stringify } from "csv-stringify/sync"
 import { Temporal } from "temporal-polyfill"
 import type { BaseUnit } from "../../db/tables.ts"
 import { type Beside, sayOpenAge } from "../domain/side-by-side.ts"
 import { fieldUnit, toUnit, type UnitSystem } from "../domain/units.ts"
+import { csvOf } from "../web/csv.ts"
 import type { CupTrace } from "./cup.ts"
 import type { LotTrace } from "./lot.ts"
 import type { SupplyBeside } from "./side-by-side.ts"
@@ -12,11 +12,6 @@ import { EXPIRY_BASIS } from "./words.ts"
 export interface Reader {
   units: UnitSystem
   timeZone: string
-}
-
-/** RFC 4180, with what a spreadsheet would take for a formula made harmless. */
-function csv(rows: Record<string, string | number>[], columns: string[]): string {
-  return stringify(rows, { header: true, columns, record_delimiter: "windows", escape_formulas: true })
 }
 
 const CUP_COLUMNS = [
@@ -84,7 +79,7 @@ export function cupTraceCsv(trace: CupTrace, reader: Reader): string {
       ),
     ),
   )
-  return csv(rows, CUP_COLUMNS)
+  return csvOf(CUP_COLUMNS, rows)
 }
 
 /** "2026-12-01 14:05", which a spreadsheet takes for a time. */
@@ -134,7 +129,7 @@ export function lotTraceCsv(trace: LotTrace): string {
     buyer: cup.buyer ?? "",
     contact: cup.contact ?? "",
   }))
-  return csv(rows, LOT_COLUMNS)
+  return csvOf(LOT_COLUMNS, rows)
 }
 
 const BESIDE_COLUMNS = ["supply", "compared_by", "with", "with_bad", "with_all", "rest_bad", "rest_all"]
@@ -155,5 +150,5 @@ export function sideBySideCsv({ supply, any, lots, ages }: SupplyBeside): string
     ...lots.map((lot) => row("lot", lot.number ?? "none printed", lot)),
     ...(ages ?? []).map((one) => row("open for", sayOpenAge(one.age), one)),
   ]
-  return csv(rows, BESIDE_COLUMNS)
+  return csvOf(BESIDE_COLUMNS, rows)
 }
