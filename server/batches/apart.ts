@@ -1,6 +1,7 @@
 import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { addBatch, moveCup } from "../ledger/cups.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { batchSubstitutes } from "./batch-plan.ts"
 import { type BatchProgress, batchProgress, type CupProgress } from "./progress.ts"
@@ -94,7 +95,7 @@ export function wentOn({ file }: Studio, batchId: number): WentOn[] {
          json_group_array(c.serial) AS serials
        FROM cup_move m JOIN action a ON a.id = m.action_id JOIN cup c ON c.id = m.cup_id
        WHERE (m.from_batch_id = :batch OR m.to_batch_id = :batch)
-         AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.id)
+         AND ${stands("a.id")}
        GROUP BY a.id, m.from_batch_id, m.to_batch_id ORDER BY a.id`,
       { batch: batchId },
     )

@@ -1,5 +1,6 @@
 import type { Plan } from "../domain/plan.ts"
 import { type Substitute, withSubstitutes } from "../domain/substitutes.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { planSupply, suppliesList } from "../supplies/service.ts"
 
@@ -12,7 +13,7 @@ export function batchSubstitutes(studio: Studio): Map<number, Map<number, Substi
     ratio_ppm: number
   }>(
     `SELECT batch_id, supply_id, substitute_id, ratio_ppm FROM batch_substitute b
-     WHERE NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = b.action_id) ORDER BY id`,
+     WHERE ${stands("b.action_id")} ORDER BY id`,
   )
   const batches = new Map<number, Map<number, Substitute>>()
   if (rows.length === 0) return batches

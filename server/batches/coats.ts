@@ -1,6 +1,7 @@
 import type { BaseUnit } from "../../db/tables.ts"
 import { isResin } from "../domain/layers.ts"
 import type { Plan, ResinSystem } from "../domain/plan.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 
 /** A coat that is written and stands, and what it took by the book now. */
@@ -42,8 +43,6 @@ export interface CoatUse {
   costMicro: number
 }
 
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
-
 /** The coats of one layer that stand and were put on in a batch or are on cups of it, the earliest first. */
 export function coatsOf(studio: Studio, plan: Plan, batchId: number, position: number): WrittenCoat[] {
   const { file } = studio
@@ -64,12 +63,12 @@ export function coatsOf(studio: Studio, plan: Plan, batchId: number, position: n
     }>(
       `SELECT c.id, a.happened_at AS at, (SELECT count(*) FROM coat_cup WHERE coat_id = c.id) AS cups,
          x.code, x.resin_system_id AS system_id, x.planned_a, x.planned_b, x.residue_ul, (
-           SELECT f.left_ul FROM mix_left f WHERE f.coat_id = c.id AND ${LIVE("f.action_id")} ORDER BY f.id DESC LIMIT 1
+           SELECT f.left_ul FROM mix_left f WHERE f.coat_id = c.id AND ${stands("f.action_id")} ORDER BY f.id DESC LIMIT 1
          ) AS left_ul
        FROM coat c JOIN action a ON a.id = c.action_id JOIN layer l ON l.id = c.layer_id LEFT JOIN mix x ON x.coat_id = c.id
        WHERE (c.batch_id = ? OR c.id IN (
            SELECT o.coat_id FROM cup u JOIN coat_cup o ON o.cup_id = u.id WHERE u.batch_id = ?
-         )) AND l.position = ? AND c.scuff_min IS NULL AND ${LIVE("a.id")} ORDER BY c.id`,
+         )) AND l.position = ? AND c.scuff_min IS NULL AND ${stands("a.id")} ORDER BY c.id`,
       [batchId, batchId, position],
     )
     .map((row) => {
@@ -106,7 +105,7 @@ export function coatsOf(studio: Studio, plan: Plan, batchId: number, position: n
         measured: new Set(
           file
             .allText<{ id: number }>(
-              `SELECT DISTINCT supply_id AS id FROM coat_actual WHERE coat_id = ? AND ${LIVE("coat_actual.action_id")}`,
+              `SELECT DISTINCT supply_id AS id FROM coat_actual WHERE coat_id = ? AND ${stands("coat_actual.action_id")}`,
               [row.id],
             )
             .map(({ id }) => id),

@@ -1,9 +1,10 @@
 import type { StudioFile } from "../../db/file.ts"
 import { type CoatUse, coatShares } from "../domain/coat-shares.ts"
+import { stands } from "../ledger/stands.ts"
 
 const USES = `SELECT m.coat_id, c.supply_id AS supply, -sum(m.amount) AS amount, -sum(m.cost_micro) AS costMicro
   FROM movement m JOIN container c ON c.id = m.container_id JOIN coat k ON k.id = m.coat_id
-  WHERE m.kind IN ('use', 'reverse') AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = k.action_id)`
+  WHERE m.kind IN ('use', 'reverse') AND ${stands("k.action_id")}`
 
 const COATS_OF_BATCH =
   "m.coat_id IN (SELECT o.coat_id FROM cup u JOIN coat_cup o ON o.cup_id = u.id WHERE u.batch_id = ?)"

@@ -1,6 +1,7 @@
 import type { BaseUnit, MovementBasis, MovementKind } from "../../db/tables.ts"
 import { type Event, type Stretch, stretches } from "../domain/counted-use.ts"
 import type { IsoDate } from "../domain/dates.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 
 /** A supply's stretches between counts, and their sums. Amounts in its base unit. */
@@ -12,8 +13,6 @@ export interface CountedSupply {
   counted: number
   bottles: (Stretch & { code: string })[]
 }
-
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
 
 /** A happening at its place in the book: after which movement it stands. */
 interface Placed {
@@ -65,13 +64,13 @@ function moved(studio: Studio): Placed[] {
     }>(
       `SELECT m.container_id AS containerId, m.kind, m.basis, m.amount, a.happened_on AS "on",
          coalesce((SELECT l.movement_id + 0.5 FROM stocktake_end e JOIN stocktake_line l ON l.stocktake_id = e.stocktake_id
-           WHERE e.action_id = m.action_id AND l.container_id = m.container_id AND ${LIVE("l.action_id")}
+           WHERE e.action_id = m.action_id AND l.container_id = m.container_id AND ${stands("l.action_id")}
            ORDER BY l.id DESC LIMIT 1), m.id) AS at,
          m.id = (SELECT min(f.id) FROM movement f WHERE f.container_id = m.container_id) AS isFirst
        FROM movement m JOIN action a ON a.id = m.action_id
        WHERE m.container_id IN (SELECT container_id FROM movement WHERE kind = 'count' UNION SELECT container_id FROM stocktake_line
            UNION SELECT c.id FROM action k JOIN container c ON c.code = json_extract(k.answer, '$.code') WHERE k.kind IN ('count', 'weigh'))
-         AND (m.kind IN ('use', 'count') OR isFirst) AND ${LIVE("a.id")} ORDER BY m.id`,
+         AND (m.kind IN ('use', 'count') OR isFirst) AND ${stands("a.id")} ORDER BY m.id`,
     )
     .map(({ containerId, at, kind, basis, amount, on, isFirst }): Placed => {
       if (isFirst)
@@ -96,13 +95,13 @@ function foundAsBooked(studio: Studio): Placed[] {
     .allText<{ containerId: number; at: number; on: IsoDate }>(
       `SELECT l.container_id AS containerId, l.movement_id + 0.5 AS at, a.happened_on AS "on"
          FROM stocktake_line l JOIN action a ON a.id = l.action_id JOIN stocktake_end e ON e.stocktake_id = l.stocktake_id
-         WHERE l.found = l.book AND l.basis <> 'estimated' AND e.how = 'accepted' AND ${LIVE("e.action_id")} AND ${LIVE("a.id")}
+         WHERE l.found = l.book AND l.basis <> 'estimated' AND e.how = 'accepted' AND ${stands("e.action_id")} AND ${stands("a.id")}
            AND l.id = (SELECT max(k.id) FROM stocktake_line k WHERE k.stocktake_id = l.stocktake_id
-             AND k.container_id = l.container_id AND ${LIVE("k.action_id")})
+             AND k.container_id = l.container_id AND ${stands("k.action_id")})
        UNION ALL
        SELECT c.id, (SELECT max(m.id) + 0.5 FROM movement m WHERE m.action_id < a.id), a.happened_on
          FROM action a JOIN container c ON c.code = json_extract(a.answer, '$.code')
-         WHERE a.kind IN ('count', 'weigh') AND json_extract(a.answer, '$.difference') = 0 AND ${LIVE("a.id")}`,
+         WHERE a.kind IN ('count', 'weigh') AND json_extract(a.answer, '$.difference') = 0 AND ${stands("a.id")}`,
     )
     .map(({ containerId, at, on }) => ({
       containerId,

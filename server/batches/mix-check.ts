@@ -1,6 +1,7 @@
 import type { MixHardness } from "../../db/tables.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Actor, act, type Done } from "../ledger/act.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 
 export const HARDNESS = ["hard", "tacky", "soft"] as const satisfies readonly MixHardness[]
@@ -14,8 +15,6 @@ export interface MixCheck {
   witness: string
   note: string
 }
-
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
 
 /**
  * Notes how hard a mix has become, and where a sample of it is kept.
@@ -31,7 +30,7 @@ export function checkMix(
   const { code, hardness, witness, note } = input
   return act(studio, "check", by, input, (now) => {
     const mix = now.file.firstText<{ id: number; stands: number }>(
-      `SELECT x.id, ${LIVE("c.action_id")} AS stands FROM mix x JOIN coat c ON c.id = x.coat_id WHERE x.code = ?`,
+      `SELECT x.id, ${stands("c.action_id")} AS stands FROM mix x JOIN coat c ON c.id = x.coat_id WHERE x.code = ?`,
       [code],
     )
     if (!mix) throw new Refusal(`There is no mix with the code ${code}.`, { status: 404 })
@@ -57,7 +56,7 @@ export function checksOfMix({ file }: Studio, code: string): MixCheck[] {
   return file.allText<MixCheck>(
     `SELECT a.happened_at AS happenedAt, k.hardness, k.witness, k.note
      FROM mix_check k JOIN mix x ON x.id = k.mix_id JOIN action a ON a.id = k.action_id
-     WHERE x.code = ? AND ${LIVE("a.id")} ORDER BY k.id`,
+     WHERE x.code = ? AND ${stands("a.id")} ORDER BY k.id`,
     [code],
   )
 }
@@ -69,11 +68,11 @@ export function mixesOn(
 ): { code: string; position: number; hardness: MixHardness | null }[] {
   return file.allText(
     `SELECT x.code, l.position, (
-         SELECT k.hardness FROM mix_check k WHERE k.mix_id = x.id AND k.hardness IS NOT NULL AND ${LIVE("k.action_id")}
+         SELECT k.hardness FROM mix_check k WHERE k.mix_id = x.id AND k.hardness IS NOT NULL AND ${stands("k.action_id")}
          ORDER BY k.id DESC LIMIT 1
        ) AS hardness
      FROM mix x JOIN coat c ON c.id = x.coat_id JOIN layer l ON l.id = c.layer_id
-     WHERE ${LIVE("c.action_id")} AND c.id IN (
+     WHERE ${stands("c.action_id")} AND c.id IN (
        SELECT o.coat_id FROM cup u JOIN coat_cup o ON o.cup_id = u.id WHERE u.batch_id = ?
      ) ORDER BY x.id`,
     [batchId],

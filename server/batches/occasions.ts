@@ -2,6 +2,7 @@ import { plansOf } from "../designs/service.ts"
 import { isResin } from "../domain/layers.ts"
 import type { Sample } from "../domain/learning.ts"
 import type { Layer, LayerKind, Plan, ResinSystem, Use } from "../domain/plan.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { mixedUlOf } from "./measured.ts"
 
@@ -20,23 +21,21 @@ export interface Occasion extends Measurable {
   sample: Sample
 }
 
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
-
 /** A coat of which something was measured. */
 const MEASURED_COATS = `SELECT c.id AS coatId, c.action_id AS actionId, l.position, l.kind, v.id AS versionId,
     v.design_id AS designId, x.resin_system_id AS systemId, x.planned_a AS plannedA, x.planned_b AS plannedB,
     x.residue_ul AS residueUl, (
-      SELECT f.left_ul FROM mix_left f WHERE f.coat_id = c.id AND ${LIVE("f.action_id")} ORDER BY f.id DESC LIMIT 1
+      SELECT f.left_ul FROM mix_left f WHERE f.coat_id = c.id AND ${stands("f.action_id")} ORDER BY f.id DESC LIMIT 1
     ) AS leftUl
   FROM coat c JOIN layer l ON l.id = c.layer_id JOIN design_version v ON v.id = l.version_id
     LEFT JOIN mix x ON x.coat_id = c.id
-  WHERE ${LIVE("c.action_id")} AND c.id IN (SELECT coat_id FROM coat_actual UNION SELECT coat_id FROM mix_left)
+  WHERE ${stands("c.action_id")} AND c.id IN (SELECT coat_id FROM coat_actual UNION SELECT coat_id FROM mix_left)
   ORDER BY c.id`
 
 /** Of each such coat and supply what was planned, and what was measured last. */
 const MEASURED_AMOUNTS = `SELECT p.coat_id AS coatId, p.supply_id AS supplyId, p.planned, (
     SELECT y.amount FROM coat_actual y WHERE y.coat_id = p.coat_id AND y.supply_id = p.supply_id
-      AND ${LIVE("y.action_id")} ORDER BY y.id DESC LIMIT 1
+      AND ${stands("y.action_id")} ORDER BY y.id DESC LIMIT 1
   ) AS actual
   FROM coat_plan p WHERE p.coat_id IN (SELECT coat_id FROM coat_actual)`
 

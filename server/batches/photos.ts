@@ -1,6 +1,7 @@
 import type { CupState } from "../../db/tables.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { refuseLostPhoto } from "../receiving/service.ts"
 
@@ -43,8 +44,6 @@ export function addCupPhoto(
   })
 }
 
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
-
 /** The photos of a cup and of the coats on it, in the order they were kept. */
 export function photosOfCup(studio: Studio, serial: string): MakingPhoto[] {
   return studio.file.allText<MakingPhoto>(
@@ -52,7 +51,7 @@ export function photosOfCup(studio: Studio, serial: string): MakingPhoto[] {
      FROM cup u JOIN making_photo p ON p.cup_id = u.id
          OR p.coat_id IN (SELECT coat_id FROM coat_cup WHERE cup_id = u.id)
        JOIN action a ON a.id = p.action_id LEFT JOIN coat c ON c.id = p.coat_id LEFT JOIN layer l ON l.id = c.layer_id
-     WHERE u.serial = ? AND ${LIVE("p.action_id")} AND (c.id IS NULL OR ${LIVE("c.action_id")})
+     WHERE u.serial = ? AND ${stands("p.action_id")} AND (c.id IS NULL OR ${stands("c.action_id")})
      GROUP BY p.photo_id, l.id ORDER BY min(p.id)`,
     [serial],
   )

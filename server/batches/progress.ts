@@ -5,6 +5,7 @@ import type { IsoDate } from "../domain/dates.ts"
 import type { Layer, Plan } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Room } from "../domain/room.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { planOfBatch } from "./batch-plan.ts"
 
@@ -60,8 +61,6 @@ export interface OpenBatch {
   layersDone: number
   layers: number
 }
-
-const LIVE = "NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id ="
 
 /**
  * Where a batch stands. Cups whose start was undone are left out.
@@ -120,11 +119,11 @@ function layersOfCups(studio: Studio, batchId: number, plan: Plan) {
        c.room_celsius_tenths AS celsiusTenths, c.room_humidity_percent AS humidityPercent
      FROM cup u JOIN coat_cup cc ON cc.cup_id = u.id JOIN coat c ON c.id = cc.coat_id
        JOIN action a ON a.id = c.action_id JOIN layer l ON l.id = c.layer_id
-     WHERE u.batch_id = :batch AND ${LIVE} a.id)
+     WHERE u.batch_id = :batch AND ${stands("a.id")}
      UNION ALL
      SELECT s.cup_id, s.from_position, a.happened_at, 1, a.id, NULL, NULL
      FROM strip s JOIN cup u ON u.id = s.cup_id JOIN action a ON a.id = s.action_id
-     WHERE u.batch_id = :batch AND ${LIVE} a.id)
+     WHERE u.batch_id = :batch AND ${stands("a.id")}
      ORDER BY action_id`,
     { batch: batchId },
   )) {
@@ -140,7 +139,7 @@ function layersOfCups(studio: Studio, batchId: number, plan: Plan) {
   // what was used once a batch is used up for it, even when the cups went on in another
   for (const { position } of studio.file.allText<{ position: number }>(
     `SELECT DISTINCT l.position FROM coat c JOIN layer l ON l.id = c.layer_id
-     WHERE c.batch_id = ? AND ${LIVE} c.action_id)`,
+     WHERE c.batch_id = ? AND ${stands("c.action_id")}`,
     [batchId],
   ))
     begun.add(position)

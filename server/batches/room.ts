@@ -1,5 +1,6 @@
 import type { IsoDate } from "../domain/dates.ts"
 import { type Room, readHumidity, readTemperature, temperatureFigure } from "../domain/room.ts"
+import { stands } from "../ledger/stands.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { optionalText, orRefuse } from "../web/fields.ts"
 import type { Pass } from "./take.ts"
@@ -20,7 +21,7 @@ export function roomOn({ file }: Studio, day: IsoDate): Room | null {
       `SELECT c.room_celsius_tenths AS celsiusTenths, c.room_humidity_percent AS humidityPercent
        FROM (SELECT * FROM coat ORDER BY id DESC LIMIT ${LOOKED_AT}) c JOIN action a ON a.id = c.action_id
        WHERE a.happened_on = ? AND (c.room_celsius_tenths IS NOT NULL OR c.room_humidity_percent IS NOT NULL)
-         AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.id)
+         AND ${stands("a.id")}
        ORDER BY a.happened_at DESC, c.id DESC LIMIT 1`,
       [day],
     ) ?? null

@@ -6,6 +6,7 @@ import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, actSlowly, type Done } from "../ledger/act.ts"
 import { BROUGHT_IN } from "../ledger/brought-in.ts"
 import { madeMany, type Thing } from "../ledger/row-change.ts"
+import { stands } from "../ledger/stands.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { Cells, type Decimals, type Manner } from "./cells.ts"
 import { headKey, ROWS_AT_ONCE, type Row, refused, rowsOf, type Shape, shapeOf } from "./csv-file.ts"
@@ -250,7 +251,7 @@ export class Desk {
   #broughtInOn(hash: string, kind: Kind): string | null {
     const before = this.#studio.file.firstText<{ happened_on: string }>(
       `SELECT happened_on FROM action a WHERE kind = '${BROUGHT_IN}' AND answer ->> '$.hash' = ? AND answer ->> '$.kind' = ?
-         AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.id) ORDER BY id DESC LIMIT 1`,
+         AND ${stands("a.id")} ORDER BY id DESC LIMIT 1`,
       [hash, kind.name],
     )
     return before?.happened_on ?? null

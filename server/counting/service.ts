@@ -5,10 +5,9 @@ import { Refusal } from "../domain/refusal.ts"
 import { type Actor, act, type Done } from "../ledger/act.ts"
 import { move } from "../ledger/move.ts"
 import { type OnHand, onHand } from "../ledger/on-hand.ts"
+import { stands } from "../ledger/stands.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { countable, type Found } from "../shelf/service.ts"
-
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
 
 /** A count of part of the shelf. */
 export interface Stocktake {
@@ -22,9 +21,9 @@ export interface Stocktake {
 }
 
 const STOCKTAKES = `SELECT s.id, a.happened_on AS startedOn, s.kind, s.place, s.blind, (
-    SELECT e.how FROM stocktake_end e WHERE e.stocktake_id = s.id AND ${LIVE("e.action_id")} ORDER BY e.id DESC LIMIT 1
+    SELECT e.how FROM stocktake_end e WHERE e.stocktake_id = s.id AND ${stands("e.action_id")} ORDER BY e.id DESC LIMIT 1
   ) AS ended
-  FROM stocktake s JOIN action a ON a.id = s.action_id WHERE ${LIVE("a.id")}`
+  FROM stocktake s JOIN action a ON a.id = s.action_id WHERE ${stands("a.id")}`
 
 type StocktakeRow = Omit<Stocktake, "blind"> & { blind: number }
 const toStocktake = (row: StocktakeRow): Stocktake => ({ ...row, blind: row.blind === 1 })
@@ -90,7 +89,7 @@ export function stocktake(studio: Studio, id: number): Stocktake & { lines: Stoc
         cost: number
       }>(
         `SELECT l.container_id AS containerId, l.found, l.book, l.basis, c.amount_left AS left, c.cost_left_micro AS cost
-         FROM stocktake_line l JOIN container c ON c.id = l.container_id WHERE l.stocktake_id = ? AND ${LIVE("l.action_id")} ORDER BY l.id`,
+         FROM stocktake_line l JOIN container c ON c.id = l.container_id WHERE l.stocktake_id = ? AND ${stands("l.action_id")} ORDER BY l.id`,
         [id],
       )
       .map((line) => [line.containerId, line]),
@@ -131,7 +130,7 @@ function scopeOf(studio: Studio, { id, kind, place }: StocktakeRow): InScope[] {
   const counted = new Set(
     studio.file
       .allText<{ id: number }>(
-        `SELECT DISTINCT container_id AS id FROM stocktake_line l WHERE stocktake_id = ? AND ${LIVE("l.action_id")}`,
+        `SELECT DISTINCT container_id AS id FROM stocktake_line l WHERE stocktake_id = ? AND ${stands("l.action_id")}`,
         [id],
       )
       .map((one) => one.id),

@@ -3,6 +3,7 @@ import { daysBetween, type IsoDate, plusDays } from "../domain/dates.ts"
 import type { Arrival } from "../domain/netting.ts"
 import { lotExpiry } from "../domain/shelf-life.ts"
 import { lifeOf } from "../ledger/on-hand.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 
 interface Row {
@@ -23,7 +24,7 @@ interface Row {
 const EXPECTED = `SELECT p.id, p.expected_on, pc.supply_id, pc.amount, pc.container_count,
     s.shelf_life, s.shelf_life_unit, s.open_life, s.open_life_unit, s.kept_back,
     p.count - coalesce((SELECT sum(l.count) FROM receipt_line l WHERE l.purchase_id = p.id
-      AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)), 0) AS packs
+      AND ${stands("l.action_id")}), 0) AS packs
   FROM purchase p JOIN pack_content pc ON pc.pack_id = p.pack_id JOIN supply s ON s.id = pc.supply_id
   WHERE p.cancelled = 0 ORDER BY p.expected_on, p.id, pc.position`
 

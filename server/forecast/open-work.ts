@@ -6,6 +6,7 @@ import type { Plan } from "../domain/plan.ts"
 import { spareCups } from "../domain/scrap.ts"
 import { type Substitute, withSubstitutes } from "../domain/substitutes.ts"
 import type { Work } from "../domain/work.ts"
+import { stands } from "../ledger/stands.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { ordersList } from "../orders/service.ts"
 import { minutesFrom } from "./clock.ts"
@@ -60,15 +61,15 @@ const IN_WORK = `SELECT batch_id, version_id, order_line_id, substr(last, 1, 6) 
     SELECT coalesce(max(l.position), 0) FROM coat k JOIN layer l ON l.id = k.layer_id
     WHERE (k.batch_id = w.batch_id OR k.id IN (
         SELECT o.coat_id FROM cup u JOIN coat_cup o ON o.cup_id = u.id WHERE u.batch_id = w.batch_id
-      )) AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = k.action_id)
+      )) AND ${stands("k.action_id")}
   ) AS begun FROM (
     SELECT c.batch_id, b.version_id, c.order_line_id, (
       SELECT coalesce(max((100000 + l.position) || a.happened_at), '100000')
       FROM coat_cup cc JOIN coat k ON k.id = cc.coat_id JOIN layer l ON l.id = k.layer_id JOIN action a ON a.id = k.action_id
-      WHERE cc.cup_id = c.id AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = k.action_id)
+      WHERE cc.cup_id = c.id AND ${stands("k.action_id")}
         AND NOT EXISTS (
           SELECT 1 FROM strip s WHERE s.cup_id = c.id AND s.action_id > k.action_id AND s.from_position <= l.position
-            AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = s.action_id))
+            AND ${stands("s.action_id")})
     ) AS last
     FROM cup c JOIN batch b ON b.id = c.batch_id WHERE c.state = 'in work') w
   GROUP BY batch_id, order_line_id, done ORDER BY batch_id, order_line_id, done`

@@ -1,6 +1,7 @@
 import { daysBetween, plusDays } from "../domain/dates.ts"
 import type { SteadyUse } from "../domain/forecast.ts"
 import type { ScrapRecord } from "../domain/scrap.ts"
+import { stands } from "../ledger/stands.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 
 export type { ScrapRecord } from "../domain/scrap.ts"
@@ -26,7 +27,7 @@ export const STEADY_WEEKS = 12
 const NO_COAT = `SELECT c.supply_id AS supplyId, -sum(m.amount) AS used FROM movement m INDEXED BY movement_no_coat
     JOIN container c ON c.id = m.container_id JOIN action a ON a.id = m.action_id
   WHERE m.coat_id IS NULL AND m.kind IN ('use', 'count') AND a.happened_on > ?
-    AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.id)
+    AND ${stands("a.id")}
   GROUP BY c.supply_id HAVING used > 0 ORDER BY c.supply_id`
 
 /** What is used whether or not an order is made, a week on average over the last twelve, or since the book begins. */

@@ -1,4 +1,5 @@
 import type { Act } from "./act.ts"
+import { stands } from "./stands.ts"
 
 /** What one action brought in from a file is so much that it is taken back all together. */
 export const BROUGHT_IN = "bring in"
@@ -28,7 +29,7 @@ export function takeBackFillings(now: Act, actionId: number): boolean {
 
 /** Works out again, all at once, whether those containers are open or held and where they stand. */
 export function refreshFilled(now: Act, actionId: number): void {
-  const live = "NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.action_id)"
+  const live = stands("a.action_id")
   const last = (column: string) =>
     `(SELECT a.${column} FROM container_change a WHERE a.container_id = container.id AND a.${column} IS NOT NULL AND ${live}
       ORDER BY a.id DESC LIMIT 1)`

@@ -3,6 +3,7 @@ import type { Working } from "../domain/plan.ts"
 import type { Room } from "../domain/room.ts"
 import { cupSerial, mixCode } from "../domain/studio-code.ts"
 import { type Act, nextId } from "./act.ts"
+import { stands } from "./stands.ts"
 
 /** Starts a batch: its cups get their serials, and its design version is frozen. */
 export function startBatch(
@@ -67,7 +68,7 @@ export function refreshCup(act: Act, cupId: number): void {
   const last = <T>(column: "state" | "order_line_id") =>
     act.file.firstText<{ value: T }>(
       `SELECT c.${column} AS value FROM cup_change c WHERE c.cup_id = ? AND c.${column} IS NOT NULL
-         AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = c.action_id)
+         AND ${stands("c.action_id")}
        ORDER BY c.id DESC LIMIT 1`,
       [cupId],
     )?.value
@@ -78,7 +79,7 @@ export function refreshCup(act: Act, cupId: number): void {
   ])
   const moves = act.file.allText<{ from_batch_id: number; to_batch_id: number; stands: number }>(
     `SELECT from_batch_id, to_batch_id,
-       NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id) AS stands
+       ${stands("m.action_id")} AS stands
      FROM cup_move m WHERE cup_id = ? ORDER BY id`,
     [cupId],
   )

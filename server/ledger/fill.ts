@@ -4,6 +4,7 @@ import { Refusal } from "../domain/refusal.ts"
 import { containerCode } from "../domain/studio-code.ts"
 import { type Act, nextId } from "./act.ts"
 import { move } from "./move.ts"
+import { stands } from "./stands.ts"
 
 /** A lot as it stands on the label. `number` null: none printed. */
 export interface LotFacts {
@@ -47,7 +48,7 @@ export function lotOf(act: Act, facts: LotFacts): number {
 /** Whether all containers that were filled with the lot were undone: it never came then. */
 function neverCame(act: Act, lotId: number): boolean {
   const stand = act.file.firstText<{ stands: number }>(
-    `SELECT NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id) AS stands
+    `SELECT ${stands("m.action_id")} AS stands
      FROM container_lot t JOIN movement m ON m.id = t.movement_id WHERE t.lot_id = ? ORDER BY stands DESC LIMIT 1`,
     [lotId],
   )

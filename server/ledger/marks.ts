@@ -1,8 +1,7 @@
 import type { MarkKind } from "../../db/tables.ts"
 import type { Act } from "./act.ts"
 import { containerById, openIfSealed } from "./move.ts"
-
-const LIVE = "NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.id)"
+import { stands } from "./stands.ts"
 
 /** Opens a container now; nothing happens to one that is open. @returns whether it was sealed */
 export function markOpened(act: Act, containerId: number): boolean {
@@ -46,12 +45,12 @@ export function refreshContainer(act: Act, containerId: number): void {
     `SELECT a.happened_at, a.happened_on FROM (
        SELECT action_id FROM mark WHERE container_id = :id AND kind = 'opened'
        UNION SELECT action_id FROM movement WHERE container_id = :id AND kind IN ('use', 'transfer')
-     ) o JOIN action a ON a.id = o.action_id WHERE ${LIVE} ORDER BY a.happened_at LIMIT 1`,
+     ) o JOIN action a ON a.id = o.action_id WHERE ${stands("a.id")} ORDER BY a.happened_at LIMIT 1`,
     { id: containerId },
   )
   const last = file.firstText<{ kind: MarkKind }>(
     `SELECT m.kind FROM mark m JOIN action a ON a.id = m.action_id
-     WHERE m.container_id = ? AND m.kind IN ('held', 'released') AND ${LIVE} ORDER BY m.id DESC LIMIT 1`,
+     WHERE m.container_id = ? AND m.kind IN ('held', 'released') AND ${stands("a.id")} ORDER BY m.id DESC LIMIT 1`,
     [containerId],
   )
   file.runText("UPDATE container SET opened_at = ?, opened_on = ?, held = ? WHERE id = ?", [
@@ -70,9 +69,9 @@ export function refreshBench(act: Act, supplyId: number): void {
   const last = act.file.firstText<{ container_id: number; taken_off: number }>(
     `SELECT m.container_id, EXISTS (
          SELECT 1 FROM mark o JOIN action a ON a.id = o.action_id
-         WHERE o.container_id = m.container_id AND o.kind = 'unbenched' AND o.id > m.id AND ${LIVE}) AS taken_off
+         WHERE o.container_id = m.container_id AND o.kind = 'unbenched' AND o.id > m.id AND ${stands("a.id")}) AS taken_off
      FROM container c JOIN mark m ON m.container_id = c.id JOIN action a ON a.id = m.action_id
-     WHERE c.supply_id = ? AND m.kind = 'benched' AND ${LIVE} ORDER BY m.id DESC LIMIT 1`,
+     WHERE c.supply_id = ? AND m.kind = 'benched' AND ${stands("a.id")} ORDER BY m.id DESC LIMIT 1`,
     [supplyId],
   )
   const onBench = last?.taken_off === 0 ? last.container_id : 0
@@ -89,7 +88,7 @@ export function refreshBench(act: Act, supplyId: number): void {
 export function refreshLot(act: Act, lotId: number): void {
   const last = act.file.firstText<{ kind: MarkKind }>(
     `SELECT m.kind FROM mark m JOIN action a ON a.id = m.action_id
-     WHERE m.lot_id = ? AND ${LIVE} ORDER BY m.id DESC LIMIT 1`,
+     WHERE m.lot_id = ? AND ${stands("a.id")} ORDER BY m.id DESC LIMIT 1`,
     [lotId],
   )
   act.file.runText("UPDATE lot SET held = ? WHERE id = ?", [last?.kind === "held" ? 1 : 0, lotId])

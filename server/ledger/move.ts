@@ -3,6 +3,7 @@ import { withdrawCost } from "../domain/money.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { formatAmount } from "../domain/units.ts"
 import type { Act } from "./act.ts"
+import { stands } from "./stands.ts"
 
 /** A container as the ledger sees it while it writes. */
 export interface LedgerContainer {
@@ -183,7 +184,7 @@ function lotsIn(act: Act, containerId: number): number[] {
   return act.file
     .allText<{ lot_id: number }>(
       `SELECT DISTINCT l.lot_id FROM container_lot l JOIN movement m ON m.id = l.movement_id
-       WHERE l.container_id = ? AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id)`,
+       WHERE l.container_id = ? AND ${stands("m.action_id")}`,
       [containerId],
     )
     .map((row) => row.lot_id)

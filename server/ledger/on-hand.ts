@@ -3,6 +3,7 @@ import type { BaseUnit, ExpiryBasis, LifeUnit, SupplyKind } from "../../db/table
 import type { IsoDate } from "../domain/dates.ts"
 import { effectiveExpiry, type Life, openUseBy } from "../domain/shelf-life.ts"
 import { CAME_ON } from "./move.ts"
+import { stands } from "./stands.ts"
 
 /** A container on the shelf, and all that decides whether and when it is used. */
 export interface OnHand {
@@ -79,7 +80,7 @@ const ON_HAND = `${CONTAINERS} WHERE c.amount_left > 0`
 /** Empty by its uses and counts; not spilled or written off, and not because its delivery was undone. */
 const USED_UP = `${CONTAINERS} WHERE c.amount_left = 0 AND c.supply_id = ? AND (
     SELECT m.kind FROM movement m WHERE m.container_id = c.id AND m.kind <> 'reverse'
-      AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id)
+      AND ${stands("m.action_id")}
     ORDER BY m.id DESC LIMIT 1) IN ('use', 'count', 'transfer')
   ORDER BY c.last_movement_id DESC LIMIT ?`
 
@@ -88,7 +89,7 @@ const TOPPED_UP = `SELECT t.container_id, t.use_by, l.expires_on, l.held
   FROM json_each(?) one CROSS JOIN container_lot t ON t.container_id = one.value
     CROSS JOIN movement m ON m.id = t.movement_id JOIN lot l ON l.id = t.lot_id
   WHERE m.source_container_id IS NOT NULL AND m.kind = 'transfer'
-    AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id)`
+    AND ${stands("m.action_id")}`
 
 /**
  * Everything on hand, in the order of container ids.

@@ -1,4 +1,5 @@
 import type { Act } from "./act.ts"
+import { stands } from "./stands.ts"
 
 /** Puts a container somewhere; "" takes it from its place. */
 export function putAt(act: Act, containerId: number, place: string): void {
@@ -21,7 +22,7 @@ export function refreshPlace(act: Act, containerId: number): void {
   const last = <Value>(column: "place" | "empty_mg") =>
     act.file.firstText<{ value: Value }>(
       `SELECT c.${column} AS value FROM container_change c WHERE c.container_id = ? AND c.${column} IS NOT NULL
-         AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = c.action_id)
+         AND ${stands("c.action_id")}
        ORDER BY c.id DESC LIMIT 1`,
       [containerId],
     )?.value

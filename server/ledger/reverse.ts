@@ -9,6 +9,7 @@ import { refreshBench, refreshContainer, refreshLot } from "./marks.ts"
 import { containerById, leaveBench } from "./move.ts"
 import { refreshPlace } from "./places.ts"
 import { takeBackChanges } from "./row-change.ts"
+import { stands } from "./stands.ts"
 import type { Studio } from "./studio.ts"
 
 interface ActionRow {
@@ -218,7 +219,7 @@ function refuseIfLaterRestsOnIt(now: Act, actionId: number): void {
   for (const [why, query] of Object.entries(RESTING)) {
     const later = now.file.allText<{ id: number; summary: string }>(
       `SELECT a.id, a.summary FROM action a WHERE a.id IN (${query}) AND a.reverses_action_id IS NULL
-         AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.id)
+         AND ${stands("a.id")}
        ORDER BY a.id DESC LIMIT 3`,
       { id: actionId },
     )

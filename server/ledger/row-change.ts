@@ -4,6 +4,7 @@ import { Refusal } from "../domain/refusal.ts"
 import type { Act } from "./act.ts"
 import { BROUGHT_IN } from "./brought-in.ts"
 import { columnsOf, keyOf, pointersTo } from "./schema.ts"
+import { stands } from "./stands.ts"
 import { actionsBehind, kindOf, type Part, type Thing, useBy, whereOf } from "./things.ts"
 
 export type { Thing } from "./things.ts"
@@ -156,7 +157,7 @@ export function leftOtherwise(file: StudioFile): { thing: Thing; id: number; sum
     `SELECT c.thing, c.thing_id AS id, c.after, a.summary FROM row_change c JOIN action a ON a.id = c.action_id
      WHERE c.id IN (
        SELECT max(l.id) FROM row_change l
-       WHERE NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id) GROUP BY l.thing, l.thing_id)`,
+       WHERE ${stands("l.action_id")} GROUP BY l.thing, l.thing_id)`,
   )
   return last.filter(({ thing, id, after }) => !sameAs(standing(file, thing, id), readStanding(after)))
 }
@@ -230,7 +231,7 @@ function toldOf(file: StudioFile, actionId: number, behind: readonly Behind[]): 
   return file
     .allText<{ summary: string }>(
       `SELECT a.summary FROM action a WHERE a.id IN (SELECT value FROM json_each(?)) AND a.id > ?
-         AND a.reverses_action_id IS NULL AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.id)
+         AND a.reverses_action_id IS NULL AND ${stands("a.id")}
        ORDER BY a.id DESC LIMIT 3`,
       [JSON.stringify(behind.map((one) => one.action_id)), actionId],
     )

@@ -1,6 +1,7 @@
 import { checksOfMix, type MixCheck } from "../batches/service.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { parseStudioCode, type StudioCode, studioCodeProblem } from "../domain/studio-code.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { orderChip, ordersList } from "../orders/service.ts"
 import { pairOfLot, placeIn } from "../shelf/service.ts"
@@ -182,7 +183,7 @@ function lotsNumbered({ file }: Studio, number: string): NumberedLot[] {
       `SELECT l.id AS lotId, s.name AS supply, k.name AS maker, l.held FROM lot l JOIN supply s ON s.id = l.supply_id
        LEFT JOIN maker k ON k.id = l.maker_id WHERE l.number = ? COLLATE NOCASE AND EXISTS (
          SELECT 1 FROM container_lot t JOIN movement m ON m.id = t.movement_id WHERE t.lot_id = l.id
-           AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id))
+           AND ${stands("m.action_id")})
        ORDER BY s.name LIMIT 50`,
       [number],
     )

@@ -5,6 +5,7 @@ import type { IsoDate } from "../domain/dates.ts"
 import { planTimes } from "../domain/plan-times.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { roundTable } from "../domain/rounding.ts"
+import { stands } from "../ledger/stands.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 
 /** Where a cup's price stands: on its order's line, or only in its design. */
@@ -44,7 +45,7 @@ const FINISHED = `SELECT u.id, u.serial, u.batch_id AS batchId, d.id AS designId
     l.price_micro AS linePrice, v.price_micro AS designPrice,
     (SELECT a.happened_on FROM cup_change x JOIN action a ON a.id = x.action_id
      WHERE x.cup_id = u.id AND x.state IN ('good', 'second', 'scrapped')
-       AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.id) ORDER BY x.id DESC LIMIT 1) AS finishedOn
+       AND ${stands("a.id")} ORDER BY x.id DESC LIMIT 1) AS finishedOn
   FROM cup u JOIN batch b ON b.id = u.batch_id JOIN design_version v ON v.id = b.version_id
     JOIN design d ON d.id = v.design_id LEFT JOIN order_line l ON l.id = u.order_line_id
     LEFT JOIN customer_order o ON o.id = l.order_id LEFT JOIN buyer y ON y.id = o.buyer_id

@@ -3,6 +3,7 @@ import { type IsoDate, sayDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { changed, made } from "../ledger/row-change.ts"
+import { stands } from "../ledger/stands.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 
 export interface PurchaseInput {
@@ -95,7 +96,7 @@ const OPEN = `SELECT * FROM (
     SELECT p.id AS purchaseId, p.seller_id AS sellerId, s.name AS seller, p.pack_id AS packId, k.name AS pack, p.count,
       p.ordered_on AS orderedOn, p.expected_on AS expectedOn,
       p.count - coalesce((SELECT sum(l.count) FROM receipt_line l WHERE l.purchase_id = p.id
-        AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)), 0) AS awaited
+        AND ${stands("l.action_id")}), 0) AS awaited
     FROM purchase p JOIN seller s ON s.id = p.seller_id JOIN pack k ON k.id = p.pack_id WHERE p.cancelled = 0)
   WHERE awaited > 0`
 

@@ -2,6 +2,7 @@ import { daysBetween, plusDays } from "../domain/dates.ts"
 import type { BaseUnit, Working } from "../domain/plan.ts"
 import { leadTimeFrom, reorderPoint, usePerDay } from "../domain/reorder.ts"
 import { forecast } from "../forecast/service.ts"
+import { stands } from "../ledger/stands.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { suppliesList } from "../supplies/service.ts"
 import { toldDays } from "./horizon.ts"
@@ -30,14 +31,14 @@ export interface Reorder {
 const USED = `SELECT c.supply_id AS supplyId, a.happened_on AS day, -sum(m.amount) AS used
   FROM movement m JOIN container c ON c.id = m.container_id JOIN action a ON a.id = m.action_id
   WHERE m.kind IN ('use', 'count') AND a.happened_on > ?
-    AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = a.id)
+    AND ${stands("a.id")}
   GROUP BY c.supply_id, a.happened_on`
 
 /** Days from order to door of what was received against what was ordered. */
 const DELIVERIES = `SELECT pc.supply_id AS supplyId, p.ordered_on AS orderedOn, min(d.received_on) AS receivedOn
   FROM purchase p JOIN receipt_line l ON l.purchase_id = p.id JOIN delivery d ON d.id = l.delivery_id
     JOIN pack_content pc ON pc.pack_id = p.pack_id
-  WHERE NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)
+  WHERE ${stands("l.action_id")}
   GROUP BY pc.supply_id, p.id`
 
 /**

@@ -1,6 +1,7 @@
 import type { IsoDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Act } from "../ledger/act.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 
 /** A purchase that has not come in full. */
@@ -10,12 +11,10 @@ export interface Awaited {
   expectedOn: IsoDate
 }
 
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
-
 /** Packs still to come of each purchase that was not called off. Below zero where more came than was ordered. */
 const AWAITED = `SELECT p.id AS purchaseId, p.pack_id AS packId, p.seller_id AS sellerId, p.expected_on AS expectedOn,
     p.count - coalesce((SELECT sum(l.count) FROM receipt_line l WHERE l.purchase_id = p.id
-      AND ${LIVE("l.action_id")}), 0) AS missing
+      AND ${stands("l.action_id")}), 0) AS missing
   FROM purchase p WHERE p.cancelled = 0`
 
 /** What is ordered of a pack and has not come, what this seller owes first, then the oldest. */
@@ -73,7 +72,7 @@ export function partsFor(
 function filledHere(now: Act, came: { packId: number; deliveryId: number }): number | null {
   const row = now.file.firstText<{ id: number }>(
     `SELECT p.id FROM receipt_line l JOIN purchase p ON p.id = l.purchase_id
-     WHERE l.delivery_id = ? AND p.pack_id = ? AND p.cancelled = 0 AND ${LIVE("l.action_id")} ORDER BY l.id DESC LIMIT 1`,
+     WHERE l.delivery_id = ? AND p.pack_id = ? AND p.cancelled = 0 AND ${stands("l.action_id")} ORDER BY l.id DESC LIMIT 1`,
     [came.deliveryId, came.packId],
   )
   return row?.id ?? null
@@ -121,13 +120,13 @@ export interface ExpectedLine extends Awaited {
 export function expectedIn(studio: Studio, deliveryId: number, sellerId: number | null): ExpectedLine[] {
   const problem = (what: string) =>
     `coalesce((SELECT sum(x.count) FROM receipt_problem x WHERE x.purchase_id = w.purchaseId AND x.what = '${what}'
-       AND x.delivery_id = :delivery AND ${LIVE("x.action_id")}), 0)`
+       AND x.delivery_id = :delivery AND ${stands("x.action_id")}), 0)`
   return studio.file.allText<ExpectedLine>(
     `SELECT w.purchaseId, max(w.missing, 0) AS missing, max(-w.missing, 0) AS over, w.expectedOn, w.packId, k.name AS pack, s.name AS seller,
        p.count AS ordered, w.cameHere, p.count - w.missing - w.cameHere AS cameBefore,
        ${problem("damaged")} AS damaged, ${problem("leaked")} AS leaked, ${problem("substituted")} AS substituted
      FROM (SELECT a.*, coalesce((SELECT sum(l.count) FROM receipt_line l WHERE l.purchase_id = a.purchaseId
-         AND l.delivery_id = :delivery AND ${LIVE("l.action_id")}), 0) AS cameHere FROM (${AWAITED}) a) w
+         AND l.delivery_id = :delivery AND ${stands("l.action_id")}), 0) AS cameHere FROM (${AWAITED}) a) w
        JOIN purchase p ON p.id = w.purchaseId JOIN pack k ON k.id = w.packId JOIN seller s ON s.id = w.sellerId
      WHERE (w.missing > 0 AND (:seller IS NULL OR w.sellerId = :seller)) OR w.cameHere > 0 OR damaged > 0
      ORDER BY w.missing <= 0, k.name COLLATE NOCASE, w.purchaseId`,

@@ -1,11 +1,10 @@
 import type { IsoDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Actor, Done } from "../ledger/act.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import type { LabelledLot } from "./lots.ts"
 import { type Received, receive } from "./receive.ts"
-
-const LIVE = "NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)"
 
 /** What stood on the label that was taken in before. */
 export interface LotBefore {
@@ -18,7 +17,7 @@ export interface LotBefore {
 /** The lot of the line before, if one number stood on all of it: often the next thing has it too. */
 export function lotBefore(studio: Studio, deliveryId: number): LotBefore | null {
   const last = studio.file.firstText<{ id: number }>(
-    `SELECT max(l.id) AS id FROM receipt_line l WHERE l.delivery_id = ? AND ${LIVE}`,
+    `SELECT max(l.id) AS id FROM receipt_line l WHERE l.delivery_id = ? AND ${stands("l.action_id")}`,
     [deliveryId],
   )
   return last?.id == null ? null : lotOfLine(studio, last.id)
@@ -44,7 +43,7 @@ export function receiveAgain(
 ): Done<Received & { deliveryId: number }> {
   const line = studio.file.firstText<{ deliveryId: number; packId: number | null; priceMicro: number }>(
     `SELECT l.delivery_id AS deliveryId, l.pack_id AS packId, l.price_micro AS priceMicro
-     FROM receipt_line l WHERE l.id = ? AND (${LIVE} OR EXISTS (SELECT 1 FROM action WHERE key = ?))`,
+     FROM receipt_line l WHERE l.id = ? AND (${stands("l.action_id")} OR EXISTS (SELECT 1 FROM action WHERE key = ?))`,
     // the very form that was done before has its answer, whatever became of the line
     [input.lineId, by.key],
   )

@@ -2,6 +2,7 @@ import type { Request } from "express"
 import { sayDate } from "../domain/dates.ts"
 import { cautionsFor, isHazard } from "../domain/hazards.ts"
 import { fieldUnit } from "../domain/units.ts"
+import { stands } from "../ledger/stands.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { type PackInfo, packById } from "../supplies/service.ts"
 import { id } from "../web/fields.ts"
@@ -97,7 +98,7 @@ function serialDoubts(studio: Studio, pack: PackInfo, facts: LabelFacts | null):
   if (facts?.serial == null) return []
   const before = studio.file.firstText<{ received_on: string }>(
     `SELECT d.received_on FROM receipt_line l JOIN delivery d ON d.id = l.delivery_id
-     WHERE l.pack_id = ? AND l.serial = ? AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)`,
+     WHERE l.pack_id = ? AND l.serial = ? AND ${stands("l.action_id")}`,
     [pack.id, facts.serial],
   )
   if (!before) return []
@@ -111,7 +112,7 @@ function alreadyHere(studio: Studio, delivery: Delivery, pack: PackInfo, lot: st
     `SELECT coalesce(sum(l.count), 0) AS packs FROM receipt_line l
      WHERE l.delivery_id = ? AND l.pack_id = ?
        AND (? IS NULL OR EXISTS (SELECT 1 FROM container c JOIN lot t ON t.id = c.lot_id WHERE c.receipt_line_id = l.id AND t.number = ?))
-       AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)`,
+       AND ${stands("l.action_id")}`,
     [delivery.id, pack.id, lot, lot],
   )!
   if (packs === 0) return null

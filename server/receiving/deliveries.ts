@@ -2,6 +2,7 @@ import { type IsoDate, parseDate, sayDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { changed, made } from "../ledger/row-change.ts"
+import { stands } from "../ledger/stands.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { addSeller, sellers } from "../supplies/service.ts"
 import { shareExtras, takeBackExtras } from "./extras.ts"
@@ -79,7 +80,7 @@ export function openDeliveries(studio: Studio): (Delivery & { lines: number; dev
   return studio.file
     .allText<DeliveryRow & { lines: number; device: string | null }>(
       `SELECT x.*, (SELECT count(*) FROM receipt_line l WHERE l.delivery_id = x.id
-           AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)) AS lines,
+           AND ${stands("l.action_id")}) AS lines,
          (SELECT a.device FROM row_change c JOIN action a ON a.id = c.action_id
           WHERE c.thing = 'delivery' AND c.thing_id = x.id AND c.before IS NULL ORDER BY c.id DESC LIMIT 1) AS device
        FROM (${DELIVERY} WHERE d.closed = 0 AND d.kind = 'bought') x ORDER BY x.id DESC`,

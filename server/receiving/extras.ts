@@ -2,11 +2,12 @@ import { apportion } from "../domain/apportion.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Act } from "../ledger/act.ts"
 import { shareCost, takeBackShare } from "../ledger/costs.ts"
+import { stands } from "../ledger/stands.ts"
 
 const TAKEN_IN = `SELECT c.id, m.cost_micro AS value FROM receipt_line l
     JOIN container c ON c.receipt_line_id = l.id
     JOIN movement m ON m.container_id = c.id AND m.kind = 'receive'
-  WHERE l.delivery_id = ? AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)
+  WHERE l.delivery_id = ? AND ${stands("l.action_id")}
   ORDER BY c.id`
 
 /**

@@ -1,6 +1,7 @@
 import { createHash } from "node:crypto"
 import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { onlyThePicture } from "./only-the-picture.ts"
 
@@ -74,7 +75,7 @@ export function addPhoto(
 export function photosOf(studio: Studio, lotIds: readonly number[]): { photoId: number }[] {
   return studio.file.allText<{ photoId: number }>(
     `SELECT l.photo_id AS photoId FROM lot_photo l WHERE l.lot_id IN (SELECT value FROM json_each(?))
-       AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)
+       AND ${stands("l.action_id")}
      GROUP BY l.photo_id ORDER BY max(l.action_id) DESC`,
     [JSON.stringify(lotIds)],
   )

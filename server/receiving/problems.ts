@@ -1,5 +1,6 @@
 import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { packById } from "../supplies/service.ts"
 import { awaited, packOfPurchase } from "./awaited.ts"
@@ -89,7 +90,7 @@ export function damagedIn(studio: Studio, deliveryId: number): DamagedLine[] {
   return studio.file.allText<DamagedLine>(
     `SELECT x.action_id AS actionId, k.name, x.count FROM receipt_problem x JOIN pack k ON k.id = x.pack_id
      WHERE x.delivery_id = ? AND x.what = 'damaged'
-       AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = x.action_id)
+       AND ${stands("x.action_id")}
      ORDER BY x.id DESC`,
     [deliveryId],
   )

@@ -1,9 +1,8 @@
 import type { SupplyKind } from "../domain/plan.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { type PackInfo, suppliesList } from "../supplies/service.ts"
 import type { IconName } from "../web/icons.ts"
-
-const LIVE = "NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id)"
 
 /**
  * What one pack probably costs: this seller's price, or what was paid last, or what another seller asks.
@@ -14,7 +13,7 @@ export function likelyPrice(studio: Studio, pack: PackInfo, sellerId: number | n
   const own = pack.offers.find((offer) => offer.sellerId === sellerId)
   if (own) return own.priceMicro
   const paid = studio.file.firstText<{ price: number }>(
-    `SELECT l.price_micro AS price FROM receipt_line l WHERE l.pack_id = ? AND l.price_micro > 0 AND ${LIVE} ORDER BY l.id DESC LIMIT 1`,
+    `SELECT l.price_micro AS price FROM receipt_line l WHERE l.pack_id = ? AND l.price_micro > 0 AND ${stands("l.action_id")} ORDER BY l.id DESC LIMIT 1`,
     [pack.id],
   )
   return paid?.price ?? pack.offers[0]?.priceMicro ?? null
@@ -31,7 +30,7 @@ export function likelyUnnumbered(
 ): boolean {
   const last = studio.file.firstText<{ number: string | null }>(
     `SELECT t.number FROM receipt_line l JOIN container c ON c.receipt_line_id = l.id JOIN lot t ON t.id = c.lot_id
-     WHERE l.pack_id = ? AND c.supply_id = ? AND ${LIVE} ORDER BY c.id DESC LIMIT 1`,
+     WHERE l.pack_id = ? AND c.supply_id = ? AND ${stands("l.action_id")} ORDER BY c.id DESC LIMIT 1`,
     [packId, supply.supplyId],
   )
   return last ? last.number === null : SELDOM.includes(supply.kind)

@@ -3,6 +3,7 @@ import type { IsoDate } from "../domain/dates.ts"
 import type { SheetSize } from "../domain/plan.ts"
 import { effectiveExpiry, isUsableOn, type Life, openUseBy } from "../domain/shelf-life.ts"
 import { lifeOf, type OnHand, onHand } from "../ledger/on-hand.ts"
+import { stands } from "../ledger/stands.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { containerId } from "./find.ts"
 
@@ -111,7 +112,6 @@ const ROW = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_
   WHERE c.id = ?`
 
 /** SQL: what movement m wrote was not undone. */
-const STANDS = "NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = m.action_id)"
 
 /**
  * A container by its code, scanned or typed.
@@ -191,7 +191,7 @@ function pouredInto({ file }: Studio, id: number): ContainerPage["pouredIn"] {
      FROM container_lot t JOIN movement m ON m.id = t.movement_id JOIN lot l ON l.id = t.lot_id
      JOIN container f ON f.id = m.source_container_id JOIN container c ON c.id = t.container_id
      WHERE t.container_id = ? AND m.kind = 'transfer'
-       AND ${STANDS}
+       AND ${stands("m.action_id")}
      ORDER BY m.id`,
     [id],
   )
@@ -201,10 +201,10 @@ function pouredInto({ file }: Studio, id: number): ContainerPage["pouredIn"] {
 export function lastFilledFrom({ file }: Studio, id: number): Set<number> {
   const rows = file.allText<{ id: number }>(
     `SELECT DISTINCT m.container_id AS id FROM movement m
-     WHERE m.source_container_id = :id AND m.kind = 'transfer' AND ${STANDS}
+     WHERE m.source_container_id = :id AND m.kind = 'transfer' AND ${stands("m.action_id")}
        AND NOT EXISTS (SELECT 1 FROM container_lot t JOIN movement l ON l.id = t.movement_id
          WHERE t.container_id = m.container_id AND l.id > m.id
-           AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = l.action_id))`,
+           AND ${stands("l.action_id")})`,
     { id },
   )
   return new Set(rows.map((row) => row.id))

@@ -1,6 +1,7 @@
 import { Refusal } from "../domain/refusal.ts"
 import { type Actor, act, type Done } from "../ledger/act.ts"
 import { putAt } from "../ledger/places.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { containerInAct, nameOf } from "./find.ts"
 import type { Asked } from "./marks.ts"
@@ -71,7 +72,7 @@ export function placesOf(studio: Studio): { place: string; containers: number }[
   return studio.file.allText<{ place: string; containers: number }>(
     `SELECT h.place, (SELECT count(*) FROM container c WHERE c.place = h.place AND c.amount_left > 0) AS containers
      FROM container_change h WHERE h.place <> ''
-       AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = h.action_id)
+       AND ${stands("h.action_id")}
      GROUP BY h.place ORDER BY h.place COLLATE NOCASE`,
   )
 }
@@ -84,7 +85,7 @@ export function likelyPlaces(
 ): string[] {
   const rows = studio.file.allText<{ place: string }>(
     `SELECT h.place FROM container_change h JOIN container c ON c.id = h.container_id
-     WHERE h.place <> '' AND h.place IS NOT ? AND NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = h.action_id)
+     WHERE h.place <> '' AND h.place IS NOT ? AND ${stands("h.action_id")}
      GROUP BY h.place ORDER BY max(c.supply_id = ?) DESC, max(h.id) DESC LIMIT ?`,
     [container.place, container.supplyId, limit],
   )

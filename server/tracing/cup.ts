@@ -5,6 +5,7 @@ import type { IsoDate } from "../domain/dates.ts"
 import type { Working } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Room } from "../domain/room.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 
 /** A lot that was in a container when it was used, and how it came there. */
@@ -73,8 +74,6 @@ export interface CupTrace {
   layers: { position: number; name: string; kind: string; coats: CoatTrace[] }[]
 }
 
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
-
 /**
  * From a cup back to everything it is made of: layer, coat, mix, container, lot, maker, seller, delivery.
  *
@@ -127,7 +126,7 @@ export function traceCup(studio: Studio, serial: string): CupTrace {
     startedOn: cup.started_on,
     wentOn: file.allText<CupTrace["wentOn"][number]>(
       `SELECT a.happened_at AS happenedAt, m.from_batch_id AS fromBatchId, m.to_batch_id AS toBatchId
-       FROM cup_move m JOIN action a ON a.id = m.action_id WHERE m.cup_id = ? AND ${LIVE("a.id")} ORDER BY m.id`,
+       FROM cup_move m JOIN action a ON a.id = m.action_id WHERE m.cup_id = ? AND ${stands("a.id")} ORDER BY m.id`,
       [cup.id],
     ),
     order: cup.order_id === null ? null : { id: cup.order_id, dueOn: cup.due_on, buyer: cup.buyer },
@@ -139,22 +138,22 @@ export function traceCup(studio: Studio, serial: string): CupTrace {
 const COATS = `SELECT c.id AS coat_id, c.layer_id, a.happened_at, a.happened_on, a.device, c.insisted, c.workings, x.code AS mix,
        c.scuff_min, c.room_celsius_tenths, c.room_humidity_percent, (
          SELECT min(b.happened_at) FROM strip s JOIN action b ON b.id = s.action_id
-         WHERE s.cup_id = cc.cup_id AND s.action_id > c.action_id AND s.from_position <= l.position AND ${LIVE("b.id")}
+         WHERE s.cup_id = cc.cup_id AND s.action_id > c.action_id AND s.from_position <= l.position AND ${stands("b.id")}
        ) AS stripped_at
      FROM coat_cup cc JOIN coat c ON c.id = cc.coat_id JOIN action a ON a.id = c.action_id
        JOIN layer l ON l.id = c.layer_id LEFT JOIN mix x ON x.coat_id = c.id
-     WHERE cc.cup_id = ? AND ${LIVE("a.id")} ORDER BY a.happened_at, c.id`
+     WHERE cc.cup_id = ? AND ${stands("a.id")} ORDER BY a.happened_at, c.id`
 
 const LOTS = `WITH RECURSIVE took (id) AS MATERIALIZED (
        SELECT DISTINCT m.container_id FROM coat_cup cc CROSS JOIN movement m ON m.coat_id = cc.coat_id WHERE cc.cup_id = ?),
      came (container_id, lot_id, entered, direct_id, at_id, source_id, since) AS (
        SELECT t.container_id, t.lot_id, t.movement_id, m.source_container_id, t.container_id, m.source_container_id, t.movement_id
        FROM took CROSS JOIN container_lot t ON t.container_id = took.id CROSS JOIN movement m ON m.id = t.movement_id
-       WHERE ${LIVE("m.action_id")}
+       WHERE ${stands("m.action_id")}
        UNION
        SELECT c.container_id, c.lot_id, c.entered, c.direct_id, t.container_id, m.source_container_id, t.movement_id
        FROM came c CROSS JOIN container_lot t ON t.container_id = c.source_id AND t.movement_id < c.since AND t.lot_id = c.lot_id
-         CROSS JOIN movement m ON m.id = t.movement_id WHERE ${LIVE("m.action_id")})
+         CROSS JOIN movement m ON m.id = t.movement_id WHERE ${stands("m.action_id")})
      SELECT came.container_id AS containerId, came.entered, l.id AS lotId, l.number, k.name AS maker, e.name AS seller,
        d.received_on AS receivedOn, l.expires_on AS expiresOn, l.expiry_basis AS expiryBasis, src.code AS toppedUpFrom
      FROM came CROSS JOIN lot l ON l.id = came.lot_id LEFT JOIN maker k ON k.id = l.maker_id

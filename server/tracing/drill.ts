@@ -1,6 +1,7 @@
 import type { IsoDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Actor, act, type Done } from "../ledger/act.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { type LotTrace, type TracedCup, traceLot } from "./lot.ts"
 import { balanceOf, type LotBalance } from "./suspect.ts"
@@ -9,8 +10,6 @@ import { balanceOf, type LotBalance } from "./suspect.ts"
 export const A_MINUTE_S = 60
 /** A page left open longer than this was not a drill. */
 const LONGEST_S = 24 * 3600
-
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
 
 /** How far a lot can be traced: 100 %, or the reason why not. */
 export interface Traced {
@@ -81,7 +80,7 @@ export function drills({ file }: Studio, most = 12): Drill[] {
   return file
     .allText<{ actionId: number; on: IsoDate; answer: string }>(
       `SELECT a.id AS actionId, a.happened_on AS "on", a.answer FROM action a
-       WHERE a.kind = 'drill' AND ${LIVE("a.id")} ORDER BY a.id DESC LIMIT ?`,
+       WHERE a.kind = 'drill' AND ${stands("a.id")} ORDER BY a.id DESC LIMIT ?`,
       [most],
     )
     .map(({ actionId, on, answer }) => ({
@@ -95,7 +94,7 @@ export function drills({ file }: Studio, most = 12): Drill[] {
 export function lotToDrill({ file }: Studio): number | null {
   const found = file.firstText<{ id: number }>(
     `SELECT l.id, (SELECT max(a.id) FROM action a WHERE a.kind = 'drill' AND json_extract(a.answer, '$.lotId') = l.id
-         AND ${LIVE("a.id")}) AS drilled
+         AND ${stands("a.id")}) AS drilled
      FROM lot l JOIN supply s ON s.id = l.supply_id WHERE s.kind IN ('resin', 'hardener')
        AND EXISTS (SELECT 1 FROM container_lot t JOIN movement m ON m.container_id = t.container_id
          WHERE t.lot_id = l.id AND m.kind = 'use' AND m.id > t.movement_id)

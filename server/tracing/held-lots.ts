@@ -1,7 +1,6 @@
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { usesOfLots } from "./lot.ts"
-
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
 
 /** A lot that is held and on a cup. */
 export interface HeldLot {
@@ -16,10 +15,10 @@ const HELD_ON_CUPS = `SELECT DISTINCT cc.cup_id AS cupId, l.id AS lotId, s.name 
     CROSS JOIN coat c ON c.id = used.coat_id
     CROSS JOIN coat_cup cc ON cc.coat_id = c.id
     JOIN layer y ON y.id = c.layer_id JOIN lot l ON l.id = used.lot_id JOIN supply s ON s.id = l.supply_id
-  WHERE cc.cup_id IN (SELECT value FROM json_each(?)) AND ${LIVE("c.action_id")}
+  WHERE cc.cup_id IN (SELECT value FROM json_each(?)) AND ${stands("c.action_id")}
     AND s.kind NOT IN ('solvent', 'abrasive', 'consumable', 'packaging')
     AND NOT EXISTS (SELECT 1 FROM strip x WHERE x.cup_id = cc.cup_id AND x.action_id > c.action_id
-      AND x.from_position <= y.position AND ${LIVE("x.action_id")})
+      AND x.from_position <= y.position AND ${stands("x.action_id")})
   ORDER BY cc.cup_id, l.id`
 
 /** The held lots on each of these cups, by cup; a cup without any is not in it. */

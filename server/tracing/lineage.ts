@@ -1,6 +1,7 @@
 import type { CupState, SupplyKind } from "../../db/tables.ts"
 import { type IsoDate, sayDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { stands } from "../ledger/stands.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 
 /** What stands on the way from a maker's lot to a buyer, in this order. A mix stands with the coat it was mixed for. */
@@ -47,8 +48,6 @@ export interface Lineage {
 
 /** A delivery of more bottles is followed no further than to them. */
 const MANY_BOTTLES = 8
-
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
 
 /** What is used at a cup and does not stay on it. */
 const STAYS_NOT: readonly SupplyKind[] = ["solvent", "abrasive", "consumable", "packaging"]
@@ -165,7 +164,7 @@ class Trace {
   #received(where: string, id: number): void {
     const ids = this.#ids(
       `SELECT c.id FROM container c JOIN receipt_line l ON l.id = c.receipt_line_id JOIN action a ON a.id = l.action_id
-       WHERE ${where} AND ${LIVE("a.id")} ORDER BY c.id`,
+       WHERE ${where} AND ${stands("a.id")} ORDER BY c.id`,
       id,
     )
     // of one lot all is followed: that is what a trace is for
@@ -234,7 +233,7 @@ class Trace {
     if (this.#has("back", key)) return
     const coats = this.#ids(
       `SELECT c.id FROM coat_cup cc JOIN coat c ON c.id = cc.coat_id JOIN action a ON a.id = c.action_id
-       WHERE cc.cup_id = ? AND ${LIVE("a.id")} ORDER BY a.happened_at, c.id`,
+       WHERE cc.cup_id = ? AND ${stands("a.id")} ORDER BY a.happened_at, c.id`,
       cupId,
     )
     for (const coat of coats) if (this.#backFromCoat(coat)) this.#onto(coat, cupId)
@@ -249,7 +248,7 @@ class Trace {
     const next = bottle.fillings[index + 1]?.movementId ?? Number.MAX_SAFE_INTEGER
     const uses = this.#studio.file.allText<{ id: number }>(
       `SELECT m.coat_id AS id FROM movement m JOIN coat c ON c.id = m.coat_id
-       WHERE m.container_id = ? AND m.kind IN ('use', 'reverse') AND ${LIVE("c.action_id")}
+       WHERE m.container_id = ? AND m.kind IN ('use', 'reverse') AND ${stands("c.action_id")}
        GROUP BY m.coat_id HAVING sum(m.amount) < 0 AND min(m.id) > ? AND min(m.id) < ? ORDER BY min(m.id)`,
       [bottle.id, from, next],
     )
@@ -259,7 +258,7 @@ class Trace {
     }
     const pours = this.#studio.file.allText<{ id: number; movementId: number }>(
       `SELECT m.container_id AS id, m.id AS movementId FROM movement m
-       WHERE m.source_container_id = ? AND m.kind = 'transfer' AND m.id > ? AND m.id < ? AND ${LIVE("m.action_id")} ORDER BY m.id`,
+       WHERE m.source_container_id = ? AND m.kind = 'transfer' AND m.id > ? AND m.id < ? AND ${stands("m.action_id")} ORDER BY m.id`,
       [bottle.id, from, next],
     )
     for (const { id, movementId } of pours) {
@@ -300,7 +299,7 @@ class Trace {
   #onto(coatId: number, cupId: number): void {
     const off = this.#studio.file.firstText(
       `SELECT 1 FROM coat c JOIN layer y ON y.id = c.layer_id JOIN strip s ON s.cup_id = ?
-       WHERE c.id = ? AND s.action_id > c.action_id AND s.from_position <= y.position AND ${LIVE("s.action_id")}`,
+       WHERE c.id = ? AND s.action_id > c.action_id AND s.from_position <= y.position AND ${stands("s.action_id")}`,
       [cupId, coatId],
     )
     this.#link(this.#coat(coatId), this.#cup(cupId), off !== undefined)
@@ -433,7 +432,7 @@ class Trace {
       .allText<Omit<Filling, "isReceipt"> & { isReceipt: number }>(
         `SELECT DISTINCT m.id AS movementId, m.kind = 'receive' AS isReceipt, m.source_container_id AS sourceId,
            a.happened_on AS "on" FROM container_lot t JOIN movement m ON m.id = t.movement_id
-         JOIN action a ON a.id = m.action_id WHERE t.container_id = ? AND ${LIVE("m.action_id")} ORDER BY m.id`,
+         JOIN action a ON a.id = m.action_id WHERE t.container_id = ? AND ${stands("m.action_id")} ORDER BY m.id`,
         [id],
       )
       .map((one) => ({ ...one, isReceipt: one.isReceipt === 1 }))

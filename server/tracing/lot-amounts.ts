@@ -1,7 +1,6 @@
 import { type BottleChange, type LotParts, partsByLot } from "../domain/mixed-lots.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
-
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
 
 /** What still stands of the changes of every bottle that a lot was in, and of those that were poured into these. */
 const CHANGES = `WITH RECURSIVE bottle(id) AS (
@@ -11,7 +10,7 @@ const CHANGES = `WITH RECURSIVE bottle(id) AS (
   SELECT m.container_id AS bottleId, c.lot_id AS ownLotId, m.kind, m.amount, m.source_container_id AS sourceId,
     m.coat_id AS coatId
   FROM bottle b CROSS JOIN movement m ON m.container_id = b.id JOIN container c ON c.id = b.id
-  WHERE m.kind <> 'reverse' AND ${LIVE("m.action_id")} ORDER BY m.id`
+  WHERE m.kind <> 'reverse' AND ${stands("m.action_id")} ORDER BY m.id`
 
 /** What of a lot went which way, in the supply's base unit; of bottles that hold other lots too, its own share. */
 export interface LotAmounts {

@@ -2,6 +2,7 @@ import type { BaseUnit, CupState, ExpiryBasis } from "../../db/tables.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { onHandOf } from "../ledger/on-hand.ts"
+import { stands } from "../ledger/stands.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { lotAmounts } from "./lot-amounts.ts"
 
@@ -53,8 +54,6 @@ export interface LotTrace {
   cups: TracedCup[]
 }
 
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
-
 /**
  * From a lot forward: its containers, through every top-up, and the cups coated from them while it was inside.
  *
@@ -94,7 +93,7 @@ export const usesOfLots = (from: string, where: string) =>
    FROM ${from}
      CROSS JOIN movement came ON came.id = t.movement_id
      CROSS JOIN movement used ON used.container_id = t.container_id AND used.id > t.movement_id
-   WHERE ${where} AND used.kind = 'use' AND used.coat_id IS NOT NULL AND ${LIVE("came.action_id")} AND ${LIVE("used.action_id")}
+   WHERE ${where} AND used.kind = 'use' AND used.coat_id IS NOT NULL AND ${stands("came.action_id")} AND ${stands("used.action_id")}
    GROUP BY t.lot_id, t.container_id, t.movement_id, used.coat_id HAVING sum(used.amount) < 0`
 
 /** Cups by lot. */
@@ -123,7 +122,7 @@ function containersOf(studio: Studio, lotId: number): TracedContainer[] {
        LEFT JOIN container src ON src.id = m.source_container_id
        LEFT JOIN receipt_line r ON r.id = c.receipt_line_id LEFT JOIN delivery d ON d.id = r.delivery_id
        LEFT JOIN seller e ON e.id = d.seller_id
-     WHERE t.lot_id = ? AND ${LIVE("m.action_id")}
+     WHERE t.lot_id = ? AND ${stands("m.action_id")}
      GROUP BY c.id ORDER BY min(t.movement_id)`,
     [lotId],
   )
@@ -154,7 +153,7 @@ export function recentLots(studio: Studio): {
     `SELECT l.id AS lotId, s.id AS supplyId, s.name AS supply, l.number, k.name AS maker, l.held
      FROM lot l JOIN supply s ON s.id = l.supply_id LEFT JOIN maker k ON k.id = l.maker_id
      WHERE EXISTS (SELECT 1 FROM container_lot t JOIN movement m ON m.id = t.movement_id
-       WHERE t.lot_id = l.id AND ${LIVE("m.action_id")})
+       WHERE t.lot_id = l.id AND ${stands("m.action_id")})
      ORDER BY s.kind IN ('resin', 'hardener') DESC, l.id DESC LIMIT 200`,
   )
 }

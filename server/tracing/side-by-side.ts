@@ -9,16 +9,15 @@ import {
   type OpenAge,
   type OutOf,
 } from "../domain/side-by-side.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { usesOfLots } from "./lot.ts"
-
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
 
 /** Finished or scrapped: a cup in work may still come out either way. */
 const COUNTED = "u.state <> 'in work'"
 
 /** Scrapped, or complained of. */
-const BAD = `(u.state = 'scrapped' OR u.id IN (SELECT p.cup_id FROM complaint p WHERE ${LIVE("p.action_id")}))`
+const BAD = `(u.state = 'scrapped' OR u.id IN (SELECT p.cup_id FROM complaint p WHERE ${stands("p.action_id")}))`
 
 /** A lot's cups beside the rest of its supply's. */
 export interface LotBeside extends Beside {

@@ -1,11 +1,10 @@
 import type { BaseUnit } from "../../db/tables.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Actor, act, type Done } from "../ledger/act.ts"
+import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import type { LotTrace, TracedCup } from "./lot.ts"
 import { lotAmounts } from "./lot-amounts.ts"
-
-const LIVE = (action: string) => `NOT EXISTS (SELECT 1 FROM action r WHERE r.reverses_action_id = ${action})`
 
 /** Cups of a lot by where they are now. */
 export interface WhereNow {
@@ -44,7 +43,7 @@ export function buyersOf(studio: Studio, trace: LotTrace): BuyerToTell[] {
     studio.file
       .allText<{ orderId: number; on: string; how: string; actionId: number }>(
         `SELECT t.order_id AS orderId, a.happened_on AS "on", t.how, a.id AS actionId FROM told t
-           JOIN action a ON a.id = t.action_id WHERE t.lot_id = ? AND ${LIVE("a.id")} ORDER BY t.id`,
+           JOIN action a ON a.id = t.action_id WHERE t.lot_id = ? AND ${stands("a.id")} ORDER BY t.id`,
         [trace.lotId],
       )
       .map(({ orderId, ...one }) => [orderId, one]),
@@ -81,7 +80,7 @@ export function tellBuyer(
     )
     if (!order || !lot) throw new Refusal("There is no such order or lot.", { status: 404 })
     const before = now.file.firstText(
-      `SELECT 1 FROM told t WHERE t.lot_id = ? AND t.order_id = ? AND ${LIVE("t.action_id")}`,
+      `SELECT 1 FROM told t WHERE t.lot_id = ? AND t.order_id = ? AND ${stands("t.action_id")}`,
       [input.lotId, input.orderId],
     )
     if (before) throw new Refusal("This buyer was told before.", { status: 409 })
@@ -120,7 +119,7 @@ export function complain(
 export function complaintsOf(studio: Studio, serial: string): { on: string; what: string }[] {
   return studio.file.allText(
     `SELECT a.happened_on AS "on", p.what FROM complaint p JOIN action a ON a.id = p.action_id JOIN cup c ON c.id = p.cup_id
-     WHERE c.serial = ? AND ${LIVE("a.id")} ORDER BY p.id DESC`,
+     WHERE c.serial = ? AND ${stands("a.id")} ORDER BY p.id DESC`,
     [serial],
   )
 }
