@@ -34,21 +34,20 @@ export async function startCamera(
   try {
     stream = await open()
     const track = stream.getVideoTracks()[0]!
-    await keepFocus(track)
+    const lost = whenLost(track)
     BrowserCodeReader.prepareVideoElement(video)
     BrowserCodeReader.addVideoSource(video, stream)
-    await video.play()
-    const all = await lenses()
+    const ready = Promise.all([lenses(), keepFocus(track), video.play()])
+    const [all] = await Promise.race([ready, lost])
     const stopWatching = watch(video, readerThread, onScan)
     const stop = () => {
       stopWatching()
       track.stop()
       BrowserCodeReader.cleanVideoSource(video)
     }
-    // told by the browser alone, never after our own `stop`
-    track.addEventListener("ended", () => {
+    lost.catch((problem: CameraProblem) => {
       stop()
-      onLost(new CameraProblem(LOST))
+      onLost(problem)
     })
     const other = all.length > 1 ? lensAfter(all, track.getSettings().deviceId) : null
     return {
@@ -58,8 +57,15 @@ export async function startCamera(
     }
   } catch (error) {
     for (const track of stream?.getTracks() ?? []) track.stop()
-    throw new CameraProblem(sentenceFor(error), { cause: error })
+    throw error instanceof CameraProblem ? error : new CameraProblem(sentenceFor(error), { cause: error })
   }
+}
+
+/** Refuses when the browser ends the picture, as early as while it starts; never after our own `stop`. */
+function whenLost(track: MediaStreamTrack): Promise<never> {
+  return new Promise((_, refuse) => {
+    track.addEventListener("ended", () => refuse(new CameraProblem(LOST)))
+  })
 }
 
 /** The lens chosen last, where it is still there; else the one on the back, where there are two. */
