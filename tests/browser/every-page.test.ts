@@ -1,5 +1,5 @@
 import type { Browser, Page } from "playwright-core"
-import { afterAll, beforeAll, describe, expect, test } from "vitest"
+import { afterAll, beforeAll, beforeEach, describe, expect, test } from "vitest"
 import { demoHouse, emptyHouse, REACHED, wholeApp } from "../support/demo-studio.ts"
 import { everyState } from "../support/every-state.ts"
 import { type FoundPage, routeOf, walk } from "../support/pages-of.ts"
@@ -35,6 +35,9 @@ const titled = pages.map((page) => ({
   title: page.url === demo.here.url ? page.address : `${page.address} on the first day`,
 }))
 
+const PHONE_BY_DAY = { width: 390, height: 844, colorScheme: "light" } as const
+const WIDE_BY_NIGHT = { width: 1280, height: 800, colorScheme: "dark" } as const
+
 let browser: Browser
 beforeAll(async () => {
   browser = await launch()
@@ -56,62 +59,66 @@ test("everything that can be sent has a form on a page", () => {
   expect(posts.filter((path) => !sent.has(path))).toEqual([])
 })
 
-describe.each([
-  { where: "phone by day", width: 390, height: 844, colorScheme: "light" },
-  { where: "wide screen by night", width: 1280, height: 800, colorScheme: "dark" },
-] as const)(
-  "$where: one heading, no sideways push, nothing serious for axe, no error in the console",
-  (seen) => {
-    let page: Page
-    let errors: string[]
-    beforeAll(async () => {
-      const { width, height, colorScheme } = seen
-      const context = await browser.newContext({ viewport: { width, height }, colorScheme })
-      page = await context.newPage()
-      errors = listenForErrors(page)
-    })
-    afterAll(() => page.context().close())
+describe("one heading, no sideways push, nothing serious for axe, no error in the console, on either screen:", () => {
+  let page: Page
+  let errors: string[]
+  beforeAll(async () => {
+    page = await browser.newPage()
+    errors = listenForErrors(page)
+  })
+  afterAll(() => page.close())
+  beforeEach(() => turnTo(PHONE_BY_DAY))
 
-    test.each(titled)("$title", async ({ url, address }) => {
-      await page.goto(url + address)
-      expect(await faultsOf(page, errors)).toEqual([])
-    })
+  test.each(titled)("$title", async ({ url, address }) => {
+    await page.goto(url + address)
+    await isSound()
+  })
 
-    test.each(NOT_THERE)("%s, which is refused", async (address) => {
-      const answer = await page.goto(demo.here.url + address)
-      expect(answer?.status()).toBeGreaterThanOrEqual(400)
-      expect(await faultsOf(page, errors)).toEqual([])
-    })
+  test.each(NOT_THERE)("%s, which is refused", async (address) => {
+    const answer = await page.goto(demo.here.url + address)
+    expect(answer?.status()).toBeGreaterThanOrEqual(400)
+    await isSound()
+  })
 
-    test.each(posts)("%s, refused with everything left empty", async (path) => {
-      expect(await sendFrom(page, pageWithForm(path), path, "empty")).toBeOneOf([400, 422])
-      expect(await faultsOf(page, errors)).toEqual([])
-    })
+  test.each(posts)("%s, refused with everything left empty", async (path) => {
+    expect(await sendFrom(page, pageWithForm(path), path, "empty")).toBeOneOf([400, 422])
+    await isSound()
+  })
 
-    test("a batch that cannot be finished, with what is missing", async () => {
-      const large = pages.find(({ address }) => address === state.largeBatch)!
-      expect(await sendFrom(page, large, "/batches/:id/finish", "as it is")).toBe(409)
-      await page.getByRole("heading", { name: "What is missing" }).waitFor()
-      expect(await faultsOf(page, errors)).toEqual([])
-    })
+  test("a batch that cannot be finished, with what is missing", async () => {
+    const large = pages.find(({ address }) => address === state.largeBatch)!
+    expect(await sendFrom(page, large, "/batches/:id/finish", "as it is")).toBe(409)
+    await page.getByRole("heading", { name: "What is missing" }).waitFor()
+    await isSound()
+  })
 
-    test("a pack that is confirmed without leaving the delivery", async () => {
-      await page.goto(`${demo.here.url}/receive`)
-      await page.keyboard.type(state.packCode)
-      await page.keyboard.press("Enter")
-      await page.getByRole("button", { name: "Take it in", exact: true }).waitFor()
-      expect(await faultsOf(page, errors)).toEqual([])
-    })
+  test("a pack that is confirmed without leaving the delivery", async () => {
+    await page.goto(`${demo.here.url}/receive`)
+    await page.keyboard.type(state.packCode)
+    await page.keyboard.press("Enter")
+    await page.getByRole("button", { name: "Take it in", exact: true }).waitFor()
+    await isSound()
+  })
 
-    test("the menu unfolded", async () => {
-      await page.goto(`${demo.here.url}/setup`)
-      await page.evaluate(() => {
-        for (const fold of document.querySelectorAll("header details")) fold.setAttribute("open", "")
-      })
-      expect(await faultsOf(page, errors)).toEqual([])
+  test("the menu unfolded", async () => {
+    await page.goto(`${demo.here.url}/setup`)
+    await page.evaluate(() => {
+      for (const fold of document.querySelectorAll("header details")) fold.setAttribute("open", "")
     })
-  },
-)
+    await isSound()
+  })
+
+  async function isSound(): Promise<void> {
+    expect(await faultsOf(page, errors)).toEqual([])
+    await turnTo(WIDE_BY_NIGHT)
+    expect(await faultsOf(page, errors)).toEqual([])
+  }
+
+  async function turnTo({ width, height, colorScheme }: typeof PHONE_BY_DAY | typeof WIDE_BY_NIGHT) {
+    await page.emulateMedia({ colorScheme })
+    await page.setViewportSize({ width, height })
+  }
+})
 
 function postsOn(page: FoundPage) {
   return page.forms.filter(({ method }) => method === "post")

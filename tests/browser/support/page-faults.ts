@@ -38,7 +38,7 @@ export async function faultsOf(page: Page, errors: string[]): Promise<string[]> 
     return { clientWidth, scrollWidth, widest: wide.at(-1)?.outerHTML.slice(0, 120) ?? "" }
   })
   const headings = await page.locator("h1").count()
-  await page.evaluate(axeCore.source)
+  if (!(await page.evaluate(() => "axe" in window))) await page.evaluate(axeCore.source)
   const violations = await page.evaluate(async () => {
     const { axe } = window as unknown as {
       axe: { run(options: object): Promise<{ violations: Violation[] }> }
