@@ -22,6 +22,10 @@ if (place && picked && status && button) {
       status.textContent = "Choose a file first."
       return
     }
+    if (!/\.(db|zip)$/i.test(file.name)) {
+      status.textContent = `${file.name} is no copy of a studio. ${place.dataset.whichFile}`
+      return
+    }
     if (file !== asked) {
       asked = file
       status.textContent = `${file.name} takes the place of all that is in the book now. What was done since then is not in it. The book as it is now is kept as a copy first.`

@@ -1,11 +1,13 @@
 import { leavePost } from "./forms/posted.ts"
+import { closeMoreWhenLeft } from "./more-menu.ts"
 
 /**
  * On every page: a form is sent once however often its button is tapped, what is wrong is never hidden in a fold, a
- * notice can be put away, a page printed.
+ * notice and the rooms under More can be put away, a page printed.
  */
 
 leavePost()
+closeMoreWhenLeft()
 
 for (const wrong of document.querySelectorAll("[aria-invalid], .error")) openFolds(wrong)
 document.querySelector<HTMLElement>("[aria-invalid]")?.focus({ preventScroll: false })

@@ -6,6 +6,10 @@ import { FileProblem, problemOf } from "./problems.ts"
 
 /** Larger than any studio's file: one that is larger is something else. */
 const LARGEST_BYTES = 4 * 1024 ** 3
+/** Where a file comes from that can be put back, for one that cannot. */
+export const WHICH_FILE =
+  "Choose a copy that Lotcup made: its name begins with “lotcup-” and ends with “.db”, and it comes from “Take away” in the list of copies. Or choose “lotcup-tables.zip”, which comes from “Archive of all tables”."
+
 const SQLITE_HEAD = "SQLite format 3\0"
 
 /**
@@ -41,12 +45,11 @@ export function inspectCopy(path: string): void {
   if (!existsSync(path)) throw new FileProblem(`${path} is not there.`)
   if (statSync(path).size > LARGEST_BYTES)
     throw new FileProblem("That file is larger than any studio's. Choose another.")
-  if (!beginsLikeSqlite(path))
-    throw new FileProblem("That file is no copy of a studio: it is not a database. Choose another.")
+  if (!beginsLikeSqlite(path)) throw new FileProblem(`That file is no copy of a studio. ${WHICH_FILE}`)
   const file = connectToRead(path)
   try {
     if (number(file, "application_id") !== APPLICATION_ID) {
-      throw new FileProblem("That file is another program's database. Choose a copy that Lotcup made.")
+      throw new FileProblem(`That file is another program's database. ${WHICH_FILE}`)
     }
     const version = number(file, "user_version")
     if (version > SCHEMA_VERSION)

@@ -2,6 +2,7 @@ import { rmSync } from "node:fs"
 import { parse } from "csv-parse/sync"
 import { strFromU8, unzipSync } from "fflate"
 import { z } from "zod"
+import { WHICH_FILE } from "../../db/copies.ts"
 import type { StudioFile, Value } from "../../db/file.ts"
 import { openStudioFile, renewTriggers, SCHEMA_VERSION, withoutTriggers } from "../../db/migrate.ts"
 import { Refusal } from "../domain/refusal.ts"
@@ -48,7 +49,9 @@ function unpack(bytes: Uint8Array): Map<string, Uint8Array> {
     const files = unzipSync(bytes, {
       filter: ({ name, originalSize }) => {
         if (name !== "lotcup.json" && !/^tables\/[a-z_]{1,40}\.csv$/.test(name)) {
-          throw refused(`The archive holds something that does not belong in it (${name.slice(0, 60)}).`)
+          throw refused(
+            `The archive holds something that does not belong in it (${name.slice(0, 60)}). ${WHICH_FILE}`,
+          )
         }
         whole += originalSize
         if (originalSize > LARGEST_ENTRY || whole > LARGEST_WHOLE) {
@@ -60,13 +63,14 @@ function unpack(bytes: Uint8Array): Map<string, Uint8Array> {
     return new Map(Object.entries(files))
   } catch (error) {
     if (error instanceof Refusal) throw error
-    throw refused("That file is no archive of tables that Lotcup made. Choose another.", error)
+    throw refused(`That file is no archive of tables that Lotcup made. ${WHICH_FILE}`, error)
   }
 }
 
 function manifestOf(entries: ReadonlyMap<string, Uint8Array>): z.output<typeof ManifestForm> {
   const entry = entries.get("lotcup.json")
-  if (!entry) throw refused("That archive is not one that Lotcup made: lotcup.json is not in it.")
+  if (!entry)
+    throw refused(`That archive is not one that Lotcup made: lotcup.json is not in it. ${WHICH_FILE}`)
   let said: unknown
   try {
     said = JSON.parse(strFromU8(entry))

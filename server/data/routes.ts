@@ -3,6 +3,7 @@ import { Readable } from "node:stream"
 import { pipeline } from "node:stream/promises"
 import express, { type Router } from "express"
 import { z } from "zod"
+import { WHICH_FILE } from "../../db/copies.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { idempotencyKey, oneOf } from "../web/fields.ts"
 import { codeParam, formPost, readQuery } from "../web/forms.ts"
@@ -29,6 +30,7 @@ export function copiesRoutes(house: House): Router {
       title: "Copies of your data",
       lead: leadOf(copies),
       back: { to: "/setup", label: "Set up" },
+      whichFile: WHICH_FILE,
       copies: copies.map((copy) => ({ ...copy, why: KIND_WORDS[copy.kind], size: sizeWords(copy.bytes) })),
     })
   })
@@ -83,7 +85,7 @@ export function copiesRoutes(house: House): Router {
     const path = await receiveUpload(req, {
       bytes: LARGEST_UPLOAD,
       tooLarge: "That file is larger than any studio's. Choose another.",
-      otherwise: "Choose a copy that Lotcup made.",
+      otherwise: WHICH_FILE,
     })
     const made = `${path}.made`
     try {

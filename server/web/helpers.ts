@@ -29,13 +29,14 @@ export function helpers(assets: Assets): Record<string, HelperDelegate> {
     /** {{day iso}} → "Tue 8 Dec"; a day that is not there is a dash */
     day: (iso: unknown, options: HelperOptions) =>
       iso === null ? "–" : sayDate(needText("day", iso), frame(options).studio.today),
-    /** {{moment instant}} → "Tue 8 Dec, 14:05" on the studio's clock */
+    /** {{moment instant}} → "Tue 8 Dec, 14:05" on the studio's clock; with to="second", "Tue 8 Dec, 14:05:09" */
     moment: (instant: unknown, options: HelperOptions) => {
       if (instant === null) return "–"
       const { timeZone, today } = frame(options).studio
       const clock = Temporal.Instant.from(needText("moment", instant)).toZonedDateTimeISO(timeZone)
       const day = sayDate(clock.toPlainDate().toString(), today)
-      return `${day}, ${clock.toPlainTime().toString({ smallestUnit: "minute" })}`
+      const smallestUnit = options.hash.to === "second" ? "second" : "minute"
+      return `${day}, ${clock.toPlainTime().toString({ smallestUnit })}`
     },
     /** {{number 1250.5}} → "1,250.5" */
     number: (value: unknown) =>

@@ -55,6 +55,15 @@ test("a copy is made, taken away, and put back after asking once more", async ()
   expect(history).not.toContain("a slip")
 })
 
+test("two copies of one minute are told apart by their seconds", async () => {
+  const { madeAt } = await house.makeCopy("asked")
+  const { text } = await here.get("/setup/copies").expect(200)
+  const seconds = madeAt.slice(17, 19)
+  expect(text).toMatch(
+    new RegExp(`<th scope="row">\\w{3} \\d+ \\w{3}(?: \\d{4})?, \\d\\d:\\d\\d:${seconds}</th>`),
+  )
+})
+
 test("a copy brought from elsewhere is put back, and the pages go on with it", async () => {
   const { name } = await house.makeCopy("asked")
   note("after the copy")
