@@ -22,6 +22,8 @@ export interface Draft {
   /** rows gone through in this stage */
   rows: number
   counts: Record<Seen["state"], number>
+  /** what the first of those that are new are called */
+  added: string[]
   /** the first of those that would change, in words */
   changes: string[]
   /** what is wrong, by row number */
@@ -37,6 +39,7 @@ export interface Draft {
 /** Rows of a file at most. */
 export const MOST_ROWS = 200_000
 const MOST_DRAFTS = 5
+const ADDED_SHOWN = 20
 const CHANGES_SHOWN = 50
 const WHAT_IS_WRONG = "What is wrong"
 
@@ -75,6 +78,7 @@ export class Desk {
         stage: "looking",
         rows: 0,
         counts: { new: 0, changed: 0, same: 0 },
+        added: [],
         changes: [],
         problems: new Map(),
         passedOver: shape.heads.filter(
@@ -174,6 +178,7 @@ export class Desk {
         continue
       }
       draft.counts[seen.state] += 1
+      if (seen.state === "new" && draft.added.length < ADDED_SHOWN) draft.added.push(seen.called)
       if (draft.changes.length < CHANGES_SHOWN) draft.changes.push(...seen.says)
     }
     if (draft.rows === 0) throw refused("There is no row under the heads of that file.")

@@ -6,6 +6,8 @@ import type { Cells, Column, Manner } from "./cells.ts"
 /** What a row (or several that belong together) would do. */
 export interface Seen {
   state: "new" | "changed" | "same"
+  /** for what is new: what it is called in the list of what will be added */
+  called: string
   /** for what is changed: what, in words */
   says: readonly string[]
   /** does it; what it made is given to `made` */

@@ -1,6 +1,7 @@
 import type { IsoDate } from "../domain/dates.ts"
 import { Refusal, refusalOr } from "../domain/refusal.ts"
-import type { Studio } from "../ledger/studio.ts"
+import { formatAmount, type UnitSystem } from "../domain/units.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { type OpeningInput, putOnShelf, refuseImpossible } from "../receiving/service.ts"
 import { type Cells, nameKey } from "./cells.ts"
 import type { Kind, Reading } from "./kind.ts"
@@ -92,18 +93,30 @@ function open(studio: Studio): Reading {
     makers: idsByName(studio, "maker"),
     lots: new Map(),
   }
+  const { units } = settingsOf(studio)
   return {
     look([cells]) {
-      const stock = cells ? stockIn(books, cells) : null
-      if (!cells || stock === null || cells.problems.length > 0) return null
+      const said = cells ? stockIn(books, cells) : null
+      if (!cells || said === null || cells.problems.length > 0) return null
+      const { supply, stock } = said
       const why = refusalOr(() => refuseImpossible(stock))
       if (why instanceof Refusal) return cells.wrong(null, why.message)
-      return { state: "new", says: [], write: (now) => void putOnShelf(studio, now, stock) }
+      const called = calledOf(supply, stock, units)
+      return { state: "new", called, says: [], write: (now) => void putOnShelf(studio, now, stock) }
     },
   }
 }
 
-function stockIn(books: Books, cells: Cells): OpeningInput | null {
+/** "2 × Teal paint, 180 mL of 250 mL, lot T-41". */
+function calledOf({ name, baseUnit }: KnownSupply, stock: OpeningInput, units: UnitSystem): string {
+  const { count = 1, amount, fullAmount, lotNumber } = stock
+  const say = (value: number) => formatAmount(value, baseUnit, units)
+  const left = amount === fullAmount ? say(amount) : `${say(amount)} of ${say(fullAmount)}`
+  const lot = lotNumber ? `, lot ${lotNumber}` : ""
+  return `${count === 1 ? "" : `${count} × `}${name}, ${left}${baseUnit === "each" ? " pcs" : ""}${lot}`
+}
+
+function stockIn(books: Books, cells: Cells): { supply: KnownSupply; stock: OpeningInput } | null {
   const name = cells.needed("Supply", 80)
   const supply = name === null ? undefined : books.supplies.get(nameKey(name))
   if (name !== null && supply === undefined) {
@@ -122,7 +135,7 @@ function stockIn(books: Books, cells: Cells): OpeningInput | null {
   const amount = cells.said("In it now") === "" ? fullAmount : cells.amount("In it now", supply)
   if (fullAmount === null || amount === null) return null
   refuseOtherDay(books, cells, { supplyId: supply.id, makerId, lotNumber, expiresOn })
-  return {
+  const stock: OpeningInput = {
     supplyId: supply.id,
     makerId,
     lotNumber,
@@ -135,6 +148,7 @@ function stockIn(books: Books, cells: Cells): OpeningInput | null {
     priceMicro,
     place,
   }
+  return { supply, stock }
 }
 
 function makerIn(books: Books, cells: Cells): number | null {

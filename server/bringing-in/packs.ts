@@ -11,7 +11,7 @@ import {
   writePack,
 } from "../supplies/service.ts"
 import { type Cells, nameKey } from "./cells.ts"
-import type { Kind, Reading } from "./kind.ts"
+import type { Kind, Reading, Seen } from "./kind.ts"
 import { idsByName, type KnownSupply, suppliesByName } from "./known.ts"
 
 const MOST_ROWS = 50
@@ -96,13 +96,16 @@ function open(studio: Studio): Reading {
       const wanted = packFrom(name, said, before, [...makerIds][0])
       const stale = before && breakOvertaken(before, wanted)
       if (stale) return first.wrong("Price", stale)
+      const called = wanted.name
       if (before === null) {
-        return { state: "new", says: [], write: (_now, made) => made("pack", writePack(studio, wanted)) }
+        const write: Seen["write"] = (_now, made) => made("pack", writePack(studio, wanted))
+        return { state: "new", called, says: [], write }
       }
       const says = differences(before, wanted)
-      if (says.length === 0) return { state: "same", says, write: () => {} }
+      if (says.length === 0) return { state: "same", called, says, write: () => {} }
       return {
         state: "changed",
+        called,
         says: [`${before.name}: ${says.join(", ")}`],
         write: (now) => changed(now, "pack", before.id, () => rewritePack(studio, before.id, wanted)),
       }

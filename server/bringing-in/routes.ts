@@ -97,7 +97,7 @@ function choosePage() {
 }
 
 function filePage(studio: Studio, draft: Draft) {
-  const { kind, stage, counts, problems, changes, passedOver, broughtInOn, sentence, rows } = draft
+  const { kind, stage, counts, problems, added, changes, passedOver, broughtInOn, sentence, rows } = draft
   const total = counts.new + counts.changed + counts.same
   const isWorking = stage === "looking" || stage === "writing"
   return {
@@ -113,6 +113,8 @@ function filePage(studio: Studio, draft: Draft) {
     sentence,
     counts: total === 0 ? null : counts,
     many: kind.many,
+    added,
+    moreAdded: counts.new - added.length,
     changes,
     moreChanges: Math.max(0, counts.changed - changes.length),
     problems: [...problems].slice(0, PROBLEMS_SHOWN).map(([row, words]) => ({ row, words })),

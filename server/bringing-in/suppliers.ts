@@ -12,7 +12,9 @@ import {
 import { type Cells, nameKey } from "./cells.ts"
 import type { Kind, Reading, Seen } from "./kind.ts"
 
+/** "both" is understood and never written. */
 const ROLES = { maker: "maker", seller: "seller", both: "both", "maker and seller": "both" } as const
+const ROLES_SAID = "maker, seller, or maker and seller"
 
 export const SUPPLIERS: Kind = {
   name: "makers-and-sellers",
@@ -22,7 +24,7 @@ export const SUPPLIERS: Kind = {
   many: "makers and sellers",
   columns: [
     { head: "Name", needed: true, about: "at most 80 characters", example: "Harbour Supply" },
-    { head: "Is", also: ["role", "kind"], needed: true, about: "maker, seller or both", example: "seller" },
+    { head: "Is", also: ["role", "kind"], needed: true, about: ROLES_SAID, example: "seller" },
     {
       head: "Lead time days",
       also: ["lead time"],
@@ -48,13 +50,11 @@ function open(studio: Studio): Reading {
       if (!cells) return null
       const name = cells.needed("Name", 80)
       const role =
-        cells.said("Is") === ""
-          ? cells.wrong("Is", "write maker, seller or both.")
-          : cells.choice("Is", ROLES)
+        cells.said("Is") === "" ? cells.wrong("Is", `write ${ROLES_SAID}.`) : cells.choice("Is", ROLES)
       const terms = termsIn(cells)
       if (name === null || role === null || cells.problems.length > 0) return null
       const key = nameKey(name)
-      const parts: Seen[] = []
+      const parts: Part[] = []
       for (const one of role === "both" ? (["maker", "seller"] as const) : [role]) {
         if (seen.has(`${one} ${key}`)) {
           cells.wrong("Name", `“${name}” stands in the file twice as a ${one}.`)
@@ -68,7 +68,9 @@ function open(studio: Studio): Reading {
           parts.push(part)
         }
       }
+      const added = parts.flatMap(({ as, state }) => (state === "new" ? as : []))
       return {
+        called: `${name}, ${added.join(" and ")}`,
         state:
           (["new", "changed", "same"] as const).find((state) => parts.some((part) => part.state === state)) ??
           "same",
@@ -90,9 +92,15 @@ function termsIn(cells: Cells) {
   }
 }
 
-function lookAtMaker(studio: Studio, name: string, isThere: boolean): Seen {
-  if (isThere) return { state: "same", says: [], write: () => {} }
-  return { state: "new", says: [], write: (_now, made) => made("maker", writeMaker(studio, { name })) }
+/** A name as one of the two. */
+interface Part extends Omit<Seen, "called"> {
+  as: "maker" | "seller"
+}
+
+function lookAtMaker(studio: Studio, name: string, isThere: boolean): Part {
+  if (isThere) return { as: "maker", state: "same", says: [], write: () => {} }
+  const write: Seen["write"] = (_now, made) => made("maker", writeMaker(studio, { name }))
+  return { as: "maker", state: "new", says: [], write }
 }
 
 /** What is left empty stays as it is. */
@@ -102,7 +110,8 @@ function lookAtSeller(
   name: string,
   known: Seller | null,
   terms: ReturnType<typeof termsIn>,
-): Seen | null {
+): Part | null {
+  const as = "seller"
   const zeroIsNone = (micro: number | null) => (micro === 0 ? null : micro)
   if (known === null) {
     if (terms.leadTimeDays === null) {
@@ -116,7 +125,7 @@ function lookAtSeller(
       shippingMicro: terms.shippingMicro ?? 0,
       freeFromMicro: zeroIsNone(terms.freeFromMicro),
     }
-    return { state: "new", says: [], write: (_now, made) => made("seller", writeSeller(studio, seller)) }
+    return { as, state: "new", says: [], write: (_now, made) => made("seller", writeSeller(studio, seller)) }
   }
   const wanted: Seller = {
     ...known,
@@ -133,8 +142,9 @@ function lookAtSeller(
     wanted.shippingMicro === known.shippingMicro ? "" : "shipping",
     wanted.freeFromMicro === known.freeFromMicro ? "" : "free from",
   ].filter(Boolean)
-  if (says.length === 0) return { state: "same", says, write: () => {} }
+  if (says.length === 0) return { as, state: "same", says, write: () => {} }
   return {
+    as,
     state: "changed",
     says: [`${known.name}: ${says.join(", ")}`],
     write: (now) => changed(now, "seller", known.id, () => rewriteSeller(studio, known.id, wanted)),

@@ -19,7 +19,7 @@ import {
 } from "../supplies/service.ts"
 import { type Cells, nameKey } from "./cells.ts"
 import { headKey } from "./csv-file.ts"
-import type { Kind, Reading } from "./kind.ts"
+import type { Kind, Reading, Seen } from "./kind.ts"
 
 /** Kinds by every word a person may have for them; of each the last is the one that is told. */
 const KIND_BY_WORD: Readonly<Record<string, SupplyKind>> = Object.fromEntries([
@@ -134,8 +134,10 @@ function open(studio: Studio): Reading {
       if (wanted === null || cells.problems.length > 0) return null
       const figures = refusalOr(() => checkFigures(wanted))
       if (figures instanceof Refusal) return cells.wrong(null, figures.message)
+      const called = wanted.name
       if (before === null) {
-        return { state: "new", says: [], write: (_now, made) => made("supply", writeSupply(studio, wanted)) }
+        const write: Seen["write"] = (_now, made) => made("supply", writeSupply(studio, wanted))
+        return { state: "new", called, says: [], write }
       }
       const fixedBy = wanted.baseUnit === before.baseUnit ? null : unitIsFixedBy(studio, before.id)
       if (fixedBy !== null) {
@@ -145,9 +147,10 @@ function open(studio: Studio): Reading {
         return cells.wrong("Kind", `${before.name} is a blank and stays one; change it under Set up.`)
       }
       const says = differences(studio, before, wanted)
-      if (says.length === 0) return { state: "same", says, write: () => {} }
+      if (says.length === 0) return { state: "same", called, says, write: () => {} }
       return {
         state: "changed",
+        called,
         says: [`${before.name}: ${says.join(", ")}`],
         write: (now) => changed(now, "supply", before.id, () => rewriteSupply(studio, before.id, wanted)),
       }

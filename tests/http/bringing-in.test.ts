@@ -45,6 +45,12 @@ async function look(
   return { to, text: (await here.get(to).expect(200)).text }
 }
 
+/** What stands in the list under a heading. */
+function listUnder(heading: string, html: string): string[] {
+  const list = new RegExp(`<h3>${heading}</h3>\\s*<ul[^>]*>(.*?)</ul>`, "s").exec(html)?.[1] ?? ""
+  return [...list.matchAll(/<li>(.*?)<\/li>/g)].map(([, said = ""]) => said)
+}
+
 async function accept(to: string): Promise<void> {
   const [key = ""] = keysIn((await here.get(to)).text)
   await here.post(to, { key }).expect(303)
@@ -53,6 +59,59 @@ async function accept(to: string): Promise<void> {
 async function bring(kind: string, text: string, decimals?: string): Promise<void> {
   await accept((await look(kind, text, decimals)).to)
 }
+
+describe("a good file", () => {
+  test("names what it will add, the first twenty of them, and how many more", async () => {
+    studio = testStudio()
+    const names = Array.from({ length: 23 }, (_, n) => `Paint ${String.fromCharCode(65 + n)}`)
+    const { to, text } = await look(
+      "supplies",
+      lines("Name,Kind,Counted by", ...names.map((name) => `${name},paint,volume`)),
+    )
+    expect(listUnder("Will be added", text)).toEqual(names.slice(0, 20))
+    expect(text).toContain("And 3 more.")
+    await accept(to)
+    const more = lines("Name,Kind,Counted by,Minimum", "Paint A,paint,volume,50 mL", "Paint Z,paint,volume,")
+    const second = await look("supplies", more)
+    expect(listUnder("Will be added", second.text)).toEqual(["Paint Z"])
+    expect(listUnder("Will be changed", second.text)).toEqual(["Paint A: minimum 0 mL → 50 mL"])
+    expect(second.text).not.toMatch(/And \d+ more/)
+  })
+
+  test("who makes and sells is named with what is new about them; stock with how much and its lot", async () => {
+    studio = testStudio()
+    await bring("makers-and-sellers", lines("Name,Is", "Old Kiln,maker"))
+    const people = await look(
+      "makers-and-sellers",
+      lines("Name,Is,Lead time days", "Old Kiln,both,3", "Harbour,maker and seller,4", "Quay,seller,2"),
+    )
+    expect(listUnder("Will be added", people.text)).toEqual([
+      "Old Kiln, seller",
+      "Harbour, maker and seller",
+      "Quay, seller",
+    ])
+    addSupply(studio, plainSupply("Teal"))
+    addSupply(studio, plainSupply("Lids", { baseUnit: "each" }))
+    const stock = await look(
+      "opening-stock",
+      lines("Supply,Holds,In it now,How many,Lot", "Teal,250 mL,180 mL,1,T-41", "Lids,25,,2,"),
+    )
+    expect(listUnder("Will be added", stock.text)).toEqual([
+      "Teal, 180 mL of 250 mL, lot T-41",
+      "2 × Lids, 25 pcs",
+    ])
+  })
+
+  test("one phrase for who does both", async () => {
+    studio = testStudio()
+    expect((await here.get("/setup/bring-in").expect(200)).text).toContain(
+      "maker, seller, or maker and seller",
+    )
+    const { text } = await look("makers-and-sellers", lines("Name,Is", "Quay,either", "Harbour,"))
+    expect(text).toContain("“either” is none of: maker, seller, maker and seller.")
+    expect(text).toContain("write maker, seller, or maker and seller.")
+  })
+})
 
 describe("three bad rows", () => {
   const good = ["Teal paint,paint,volume,200 mL", "Nitrile gloves,consumable,pieces,20"]
