@@ -28,6 +28,7 @@ import type { LabelledLot } from "./lots.ts"
 import { isKit, suppliesOf } from "./receive.ts"
 import { scanIn } from "./scan.ts"
 import { noteDamaged, type Received, receive, receiveAgain } from "./service.ts"
+import { writeOn } from "./write-on.ts"
 
 const label = {
   number: optionalText(80, "The lot number"),
@@ -98,7 +99,7 @@ export function confirmRoutes(router: Router, studio: Studio): void {
         }),
       )
       if (form.price !== "") keepFirstOffer(studio, pack, delivery, priceMicro)
-      said(res, done, to)
+      said(studio, res, done, to)
     },
   })
 
@@ -107,12 +108,13 @@ export function confirmRoutes(router: Router, studio: Studio): void {
     form: AgainForm,
     save: (form, req, res) => {
       const done = receiveAgain(studio, by(res, form.key), { lineId: idParam(req), count: form.count })
-      said(res, done, address("/receive", { delivery: done.answer.deliveryId }))
+      said(studio, res, done, address("/receive", { delivery: done.answer.deliveryId }))
     },
   })
 }
 
 function said(
+  studio: Studio,
   res: Response,
   done: { summary: string; actionId: number; answer: Received },
   to: string,
@@ -120,21 +122,13 @@ function said(
   const { containers, over } = done.answer
   const more =
     over === 0 ? [] : [over === 1 ? "One more than was ordered." : `${over} more than were ordered.`]
-  res.saved(`${done.summary}.`, { to, undo: done.actionId, also: [...more, writeOn(containers)] })
+  res.saved(`${done.summary}.`, { to, undo: done.actionId, also: [...more, writeOn(studio, containers)] })
 }
 
 /** The seller's price list learns what was paid, as long as it says nothing of this pack. */
 function keepFirstOffer(studio: Studio, pack: PackInfo, { sellerId }: Delivery, priceMicro: number): void {
   if (sellerId === null || pack.offers.some((offer) => offer.sellerId === sellerId)) return
   setOffer(studio, pack.id, { sellerId, priceMicro })
-}
-
-function writeOn(containers: Received["containers"]): string {
-  const codes = containers.map((one) => one.code)
-  const [first, second] = codes
-  if (second === undefined) return `Write ${first} on it.`
-  if (codes.length <= 6) return `Write on them: ${codes.join(", ")}.`
-  return `Write on them: ${codes.slice(0, 5).join(", ")} and ${codes.length - 5} more; all are in the list.`
 }
 
 function scaleReading(studio: Studio, typed: string): number | null {

@@ -23,8 +23,9 @@ import {
 import { formPage } from "../web/forms.ts"
 import { deliveryLines, openingDeliveries } from "./deliveries.ts"
 import { kindChoices } from "./new-thing-routes.ts"
-import { receiveOpening } from "./service.ts"
+import { type OpeningInput, receiveOpening } from "./service.ts"
 import { keepSupply, type Thing, thingOf } from "./things.ts"
+import { writeOn } from "./write-on.ts"
 
 const HOW_FULL = ["full", "3/4", "1/2", "1/4", "amount"] as const
 const OpeningForm = z.object({
@@ -37,6 +38,7 @@ const OpeningForm = z.object({
   amount: optionalText(40, "How much is in it"),
   opened: oneOf(["yes", "no"], "Whether it is open"),
   count: count(200, "How many like this"),
+  lotNumber: optionalText(80, "The lot number"),
   expires: optionalText(40, "The expiry date"),
   openedOn: orEmpty(isoDay("The day it was opened")),
   makerName: optionalText(80, "The maker's name"),
@@ -63,15 +65,10 @@ export function openingRoutes(router: Router, studio: Studio): void {
     form: OpeningForm,
     save: (form, _req, res) => {
       const done = studio.file.transaction(() => keep(studio, by(res, form.key), form))
-      const codes = done.answer.containers.map((one) => one.code)
       res.saved(`${done.summary}.`, {
         to: "/receive/opening",
         undo: done.actionId,
-        also: [
-          codes.length === 1
-            ? `Write ${codes[0]} on it.`
-            : `Write on them: ${codes.slice(0, 6).join(", ")}${codes.length > 6 ? "…" : ""}.`,
-        ],
+        also: [writeOn(studio, done.answer.containers)],
       })
     },
   })
@@ -81,9 +78,10 @@ function keep(studio: Studio, actor: Actor, form: Opening) {
   const thing = thingOf(studio, form)
   const supplyId = keepSupply(studio, thing)
   const amount = amountLeft(studio, form, thing, supplyId)
-  return receiveOpening(studio, actor, {
+  const input: OpeningInput = {
     supplyId,
     makerId: makerOf(studio, form.makerName),
+    lotNumber: form.lotNumber === "" ? null : form.lotNumber,
     fullAmount: thing.holds,
     amount,
     // what is part-used has been opened, whatever was tapped
@@ -93,7 +91,14 @@ function keep(studio: Studio, actor: Actor, form: Opening) {
     count: form.count,
     priceMicro:
       form.price === "" ? 0 : orRefuse(parseMoney(form.price, settingsOf(studio).currency), "price").micro,
-  })
+  }
+  try {
+    return receiveOpening(studio, actor, input)
+  } catch (error) {
+    // the ledger speaks of the day as it keeps it; the sentence stands beside the field of the page
+    if (!(error instanceof Refusal) || error.field !== "expiresOn") throw error
+    throw new Refusal(error.message, { field: "expires", status: error.status })
+  }
 }
 
 function amountLeft(studio: Studio, form: Opening, thing: Thing, supplyId: number): number {
@@ -128,7 +133,7 @@ function makerOf(studio: Studio, name: string): number | null {
 function openingModel(studio: Studio) {
   return {
     title: "What is on the shelf today",
-    lead: "Take one thing after the other: what it is, how full it is, save, next. Lots are not known and need not be.",
+    lead: "Take one thing after the other: what it is, how full it is, save, next. A lot number can be put in, and need not be known.",
     back: { to: "/receive", label: "Receive" },
     kinds: kindChoices(),
     supplies: suppliesList(studio).map((supply) => supply.name),

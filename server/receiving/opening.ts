@@ -34,7 +34,7 @@ export interface OpeningInput {
 }
 
 /**
- * Puts what is on the shelf today into the book: a part-used bottle, its lot unknown. What it goes off on is
+ * Puts what is on the shelf today into the book: a part-used bottle, its lot mostly unknown. What it goes off on is
  * what its label says or not known, since nobody knows when it came; it may have gone off already.
  *
  * @throws {Refusal} more in it than it holds; opened on a day still to come; a count or price that cannot be

@@ -2,9 +2,11 @@ import { afterAll, beforeAll, describe, expect, test } from "vitest"
 import { containerCode } from "../../server/domain/studio-code.ts"
 import { historyRoutes } from "../../server/history/routes.ts"
 import { onHand } from "../../server/ledger/on-hand.ts"
+import { lookupRoutes } from "../../server/lookup/routes.ts"
 import { receivingRoutes } from "../../server/receiving/routes.ts"
 import { openDelivery } from "../../server/receiving/service.ts"
 import { packs, sellers, suppliesList } from "../../server/supplies/service.ts"
+import { tracingRoutes } from "../../server/tracing/routes.ts"
 import { bottleWithCode, deliveryFrom, kitWithCode } from "../support/receiving-fixtures.ts"
 import { TODAY, testStudio } from "../support/studio.ts"
 import { cookiesOf, type Listening } from "./listening.ts"
@@ -200,6 +202,28 @@ describe("confirming a thing", () => {
     expect(clear.map((one) => one.lotNumber)).toEqual([null, null, "A-1", "B-1"])
     // a month alone means its first day where it says when something was made
     expect(clear[3]!.useBy).toBe("2027-11-01")
+  })
+
+  test("of a kit it is said which bottle gets which code", async () => {
+    const codesOf = (supplyId: number) =>
+      onHand(studio.file, "America/Chicago")
+        .filter((one) => one.supplyId === supplyId)
+        .map((one) => one.code)
+    const said = async (count: number) => {
+      const answer = await here.post(confirmKit, kitForm({ count: String(count) }))
+      const page = await here.get(answer.headers.location!).set("Cookie", cookiesOf(answer))
+      return /Write [^<]*/.exec(page.text)?.[0]
+    }
+    const one = await said(1)
+    expect(one).toBe(`Write on them: A: ${codesOf(partA).at(-1)}, B: ${codesOf(partB).at(-1)}.`)
+    const two = await said(2)
+    expect(two).toBe(
+      `Write on them: A: ${codesOf(partA).slice(-2).join(", ")}; B: ${codesOf(partB).slice(-2).join(", ")}.`,
+    )
+    const nine = await said(9)
+    expect(nine).toBe(
+      `Write on them: A: ${codesOf(partA).slice(-9, -7).join(", ")}; B: ${codesOf(partB).slice(-9, -7).join(", ")} and 14 more; all are in the list.`,
+    )
   })
 
   test("the price paid last, and “none printed” where it was so last time, are filled in", async () => {
@@ -455,6 +479,32 @@ describe("the first day", () => {
     await here.post("/receive/opening", sent)
     const some = onHand(studio.file, "America/Chicago").filter((one) => one.amountLeft === 80_000)
     expect(some.map((one) => one.costLeftMicro)).toEqual([1_600_000, 1_600_000])
+  })
+
+  test("a lot number that is put in is followed like any other; without one the lot is unknown", async () => {
+    const all = await listenWith(studio, [receivingRoutes, lookupRoutes, tracingRoutes])
+    try {
+      const labelled = { makerName: "Kiln works", lotNumber: "OV-77", expires: "12/2028" }
+      await all.post("/receive/opening", form({ ...labelled, howFull: "full" }))
+      await all.post("/receive/opening", form({ ...labelled, expires: "" }))
+      const { headers } = await all.get("/go?code=OV-77").expect(302)
+      expect(headers.location).toMatch(/^\/lots\/\d+$/)
+      const { text } = await all.get(headers.location!).expect(200)
+      const its = onHand(studio.file, "America/Chicago").filter((one) => one.lotNumber === "OV-77")
+      expect(its.map((one) => [one.amountLeft, one.useBy])).toEqual([
+        [500_000, "2028-12-31"],
+        [125_000, "2028-12-31"],
+      ])
+      for (const { code } of its) expect(text).toContain(code)
+      await refused(
+        "/receive/opening",
+        form({ ...labelled, expires: "1/2029" }),
+        /<p class="error" id="f-expires-error">Lot OV-77 is in the book with expiry 2028-12-31/,
+        "OV-77",
+      )
+    } finally {
+      await all.close()
+    }
   })
 
   test.each([
