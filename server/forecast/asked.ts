@@ -1,6 +1,6 @@
 import type { Studio } from "../ledger/studio.ts"
 import { orderById } from "../orders/service.ts"
-import type { DraftLine } from "./service.ts"
+import type { DraftLine } from "./open-work.ts"
 
 /** What was asked about: nothing, a line typed in, a draft order's lines, or what is tried out under What if. */
 export type Asked =
@@ -9,6 +9,7 @@ export type Asked =
   | { kind: "draft"; orderId: number }
   | { kind: "tried"; lines: readonly DraftLine[] }
 
+/** The lines asked about. Of a draft, cups still to be started; an order that is no draft is not counted in twice. */
 export function linesAsked(studio: Studio, asked: Asked): readonly DraftLine[] {
   switch (asked.kind) {
     case "nothing":
@@ -18,12 +19,17 @@ export function linesAsked(studio: Studio, asked: Asked): readonly DraftLine[] {
     case "tried":
       return asked.lines
     case "draft":
-      return orderById(studio, asked.orderId).lines.map(({ designId, quantity, dueOn }) => ({
-        designId,
-        quantity,
-        dueOn,
-      }))
+      return draftLinesOf(studio, asked.orderId)
   }
+}
+
+/** @throws {Refusal} no such order */
+function draftLinesOf(studio: Studio, orderId: number): DraftLine[] {
+  const order = orderById(studio, orderId)
+  if (order.state !== "draft") return []
+  return order.lines
+    .filter((line) => line.toStart > 0)
+    .map(({ designId, toStart, dueOn }) => ({ designId, quantity: toStart, dueOn }))
 }
 
 /** The question as it stands in an address: "?draft=38". */

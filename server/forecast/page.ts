@@ -3,6 +3,7 @@ import { daysBetween, plusDays } from "../domain/dates.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { orderById } from "../orders/service.ts"
 import { type Asked, linesAsked, questionOf } from "./asked.ts"
+import { cupsThere } from "./free-cups.ts"
 import { pictureOf } from "./picture.ts"
 import { type AnswerLine, type ForecastAnswer, forecast, type WhatIf, whatIf } from "./service.ts"
 import { shortRows } from "./short-rows.ts"
@@ -11,6 +12,7 @@ import {
   addsSentence,
   answerSentence,
   lineSentence,
+  ordersHurt,
   promiseDetails,
   promiseSentence,
   whatIfSentence,
@@ -28,7 +30,9 @@ export function forecastPage(studio: Studio, asked: Asked, isRefused = false) {
   const answer = supposed?.without ?? forecast(studio)
   return {
     title: "What runs short",
-    lead: supposed === null ? answerSentence(answer) : whatIfSentence(supposed),
+    lead:
+      supposed === null ? `${notAsked(studio, asked)}${answerSentence(answer)}` : whatIfSentence(supposed),
+    there: cupsThere(studio, asked),
     without: supposed === null ? null : answerSentence(answer),
     answer,
     shortfalls: shortRows(answer.shortfalls),
@@ -46,6 +50,16 @@ export function forecastPage(studio: Studio, asked: Asked, isRefused = false) {
     typed: asked.kind === "typed" ? asked.line : null,
     isOpen: isRefused || asked.kind !== "nothing" || answer.shortfalls.length === 0,
   }
+}
+
+/** Why an order that was asked about is not answered; "" where none was. */
+function notAsked(studio: Studio, asked: Asked): string {
+  if (asked.kind !== "draft") return ""
+  const { orderId, state } = orderById(studio, asked.orderId)
+  if (state === "draft") return `All cups of order ${orderId} are there or in work. `
+  return state === "planned"
+    ? `Order ${orderId} is planned: it is counted in. `
+    : `Order ${orderId} is ${state}. `
 }
 
 function rowOf(line: AnswerLine, answer: ForecastAnswer) {
@@ -76,7 +90,7 @@ function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
     turners: turnersOf(answer.with),
     planTo: `/plan${questionOf(asked)}`,
     costMicro: answer.costMicro,
-    takesFrom: answer.takesFrom.map(({ line, fewer }) => ({
+    takesFrom: ordersHurt(answer).map(({ line, fewer }) => ({
       orderId: line.orderId,
       design: line.design,
       buyer: line.buyer,

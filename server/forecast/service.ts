@@ -19,6 +19,7 @@ import { inputOf, type State, stateOf } from "./state.ts"
 import { type OfferedSubstitute, substitutesFor } from "./substitutes.ts"
 import { SOON_DAYS, type Unused, unusedOf } from "./unused.ts"
 
+export { linesAsked } from "./asked.ts"
 export { type AnswerBuy, keepsOf, whatToBuyHere } from "./buys.ts"
 export type { DraftLine } from "./open-work.ts"
 export type { OfferedSubstitute } from "./substitutes.ts"

@@ -7,7 +7,14 @@ import type { Problem } from "../web/forms.ts"
 import { questionOf } from "./asked.ts"
 import { type AskedAnswer, whatIf } from "./service.ts"
 import { shortRows } from "./short-rows.ts"
-import { addsSentence, answerSentence, canStillCome, promiseSentence, whatIfSentence } from "./words.ts"
+import {
+  addsSentence,
+  answerSentence,
+  canStillCome,
+  ordersHurt,
+  promiseSentence,
+  whatIfSentence,
+} from "./words.ts"
 
 /** A line as it is tried out: of a draft order, or typed in and kept nowhere. */
 export interface TriedLine {
@@ -108,7 +115,7 @@ function answerOf(studio: Studio, asked: readonly Shown[]) {
     adds: shortRows(answer.adds, questionOf({ kind: "tried", lines: asked })),
     says: addsSentence(answer),
     buyMicro: answer.costMicro,
-    takesFrom: answer.takesFrom.map(({ line, fewer }) => ({
+    takesFrom: ordersHurt(answer).map(({ line, fewer }) => ({
       orderId: line.orderId,
       design: line.design,
       buyer: line.buyer,

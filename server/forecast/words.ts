@@ -4,8 +4,8 @@ import type { AnswerLine, AskedAnswer, ForecastAnswer, WhatIf } from "./service.
 const MOST_NAMED = 4
 
 /**
- * The answer in a sentence or two: "Enough for 31 of 40 Sea glass for Ann; hardener stops you on Tue 8 Dec."
- * The first line to run short is told; of others, how many.
+ * The answer in a sentence or two: "Enough for 31 of 40 Sea glass for Ann. From Tue 8 Dec you lack Clear B."
+ * The first line to run short is told; of others, how many orders.
  */
 export function answerSentence(answer: ForecastAnswer): string {
   const lines = answer.lines.filter((line) => line.cups > 0)
@@ -17,13 +17,18 @@ export function answerSentence(answer: ForecastAnswer): string {
   const [first, ...others] = short
   if (!first) {
     const cups = lines.reduce((sum, line) => sum + line.cups, 0)
-    return `${looseWords}Enough for everything planned: ${count(lines.length, "order line")}, ${count(cups, "cup")}.`
+    const orders = new Set(lines.map((line) => line.orderId ?? -line.lineId)).size
+    return `${looseWords}Enough for everything planned: ${count(cups, "cup")} for ${count(orders, "order")}.`
   }
-  const more =
-    others.length === 0
-      ? ""
-      : ` ${count(others.length, "more line")} of ${lines.length} ${others.length === 1 ? "runs" : "run"} short.`
-  return `${looseWords}${lineSentence(first, answer)}${more}`
+  return `${looseWords}${lineSentence(first, answer)}${othersWords(first, others)}`
+}
+
+function othersWords(first: AnswerLine, others: readonly AnswerLine[]): string {
+  const orders = new Set(others.map((line) => line.orderId))
+  orders.delete(first.orderId)
+  if (orders.size > 0)
+    return ` ${count(orders.size, "more order")} ${orders.size === 1 ? "falls" : "fall"} short.`
+  return others.length > 0 ? " More of the same order falls short." : ""
 }
 
 /** How far the shelf reaches for one line. */
@@ -34,37 +39,46 @@ export function lineSentence(line: AnswerLine, answer: ForecastAnswer): string {
   if (line.problem !== null) return `${name} cannot be worked out. ${line.problem}`
   if (line.limit === "time") {
     const when = line.readyOn === null ? "" : ` All can be ready on ${sayDate(line.readyOn, answer.today)}.`
-    return `For ${sayDate(line.dueOn, answer.today)} only ${line.able} of ${line.cups} ${what} can be ready.${when}`
+    return `Only ${line.able} of ${line.cups} ${what} can be ready for ${sayDate(line.dueOn, answer.today)}.${when}`
   }
   if (line.covered === line.cups) {
     return line.cups === 1 ? `Enough for the one cup of ${name}.` : `Enough for all ${line.cups} ${what}.`
   }
   const reach =
-    line.covered === 0 ? `Not enough for one of ${line.cups}` : `Enough for ${line.covered} of ${line.cups}`
-  return `${reach} ${what}; ${stopWords(line, answer)}.`
+    line.covered === 0 ? `Not enough for any of ${line.cups}` : `Enough for ${line.covered} of ${line.cups}`
+  return `${reach} ${what}. ${lackWords(line, answer)}.`
 }
 
-function stopWords(line: AnswerLine, answer: ForecastAnswer): string {
-  if (line.stops === null) return "something is missing"
+/** "From Tue 8 Dec you lack Lids": right for one and for many of a thing. */
+function lackWords(line: AnswerLine, answer: ForecastAnswer): string {
+  if (line.stops === null) return "Something is missing"
   const { supplyId, on } = line.stops
   const supply = answer.shortfalls.find((short) => short.supplyId === supplyId)?.supply ?? "something"
-  return `${supply} stops you ${onDay(on, answer.today)}`
+  return `${on === answer.today ? "Today" : `From ${sayDate(on, answer.today)}`} you lack ${supply}`
 }
 
-/** "Earliest ready Wed 23 Dec. For Sat 19 Dec: 31 of 40. Lids stops you on Mon 14 Dec." */
+/**
+ * Can it be promised? The answer first: "Yes, if you order today: all 40 can be in time for Sat 19 Dec. With what
+ * you have, 31. From Mon 14 Dec you lack Lids. All ready Wed 16 Dec at the earliest."
+ */
 export function promiseSentence(line: AskedAnswer, answer: ForecastAnswer): string {
   const { today } = answer
   if (line.problem !== null) return lineSentence(line, answer)
   if (line.unplanned) return `${unplannedWords(answer)} ${lineSentence(line, answer)}`
+  const day = sayDate(line.dueOn, today)
   const all = line.cups === 1 ? "the one cup" : `all ${line.cups}`
-  const forDay = `For ${sayDate(line.dueOn, today)}: ${line.limit === null ? all : `${line.able} of ${line.cups}`}.`
-  const why =
-    line.limit === null
-      ? ""
-      : line.limit === "supplies"
-        ? ` ${capital(stopWords(line, answer))}.${canStillCome(line, answer) ? " Order today and all can be in time." : ""}`
-        : " Your hours and turners allow no more."
-  return `${earliestWords(line, today)} ${forDay}${why}`
+  if (line.limit === null) return `Yes: ${all} can be in time for ${day}. ${earliestWords(line, today)}`
+  const lack =
+    line.limit === "supplies" ? `${lackWords(line, answer)}.` : "Your hours and turners allow no more."
+  if (canStillCome(line, answer)) {
+    const now = line.able === 0 ? "With what you have, none." : `With what you have, ${line.able}.`
+    return `Yes, if you order today: ${all} can be in time for ${day}. ${now} ${lack} ${earliestWords(line, today)}`
+  }
+  const no =
+    line.able === 0
+      ? `No: none can be in time for ${day}.`
+      : `Not all: ${line.able} of ${line.cups} in time for ${day}.`
+  return `${no} ${lack} ${earliestWords(line, today)}`
 }
 
 /** What is missing, ordered today, is here early enough for all of it. */
@@ -77,10 +91,12 @@ export function canStillCome(line: AskedAnswer, { shippingDays }: ForecastAnswer
 }
 
 function earliestWords(line: AskedAnswer, today: IsoDate): string {
-  if (line.earliestOn !== null) return `Earliest ready ${sayDate(line.earliestOn, today)}.`
+  if (line.earliestOn !== null) {
+    return `${line.cups === 1 ? "Ready" : "All ready"} ${sayDate(line.earliestOn, today)} at the earliest.`
+  }
   const nobody = line.waitsFor.filter((one) => one.here === null).map((one) => one.supply)
   return nobody.length > 0
-    ? `When it can be ready cannot be said: nobody sells ${someOf(nobody)}.`
+    ? `No day can be given: nobody sells ${someOf(nobody)}.`
     : "It cannot be ready within three years."
 }
 
@@ -91,29 +107,27 @@ export function promiseDetails(line: AskedAnswer, answer: ForecastAnswer): strin
   const details: string[] = []
   if (line.hereOn !== null) {
     const names = someOf(line.waitsFor.map((one) => one.supply))
-    details.push(`That is begun on ${day(line.hereOn)}, when ${names} can be here if ordered today.`)
+    details.push(`Order ${names} today and you can begin on ${day(line.hereOn)}.`)
   }
   if (line.earliestOn !== null && shippingDays > 0) {
     details.push(
-      `Sent then, it is there ${count(shippingDays, "day")} later, on ${day(plusDays(line.earliestOn, shippingDays))}.`,
+      `Sent on ${day(line.earliestOn)}, it arrives on ${day(plusDays(line.earliestOn, shippingDays))}.`,
     )
   }
   if (line.latestStartOn !== null) {
-    details.push(
-      `Begin it by ${day(line.latestStartOn)} to have it in time, everything else staying as planned.`,
-    )
+    details.push(`Begin by ${day(line.latestStartOn)} at the latest, with the other orders as planned.`)
   }
   if (line.boundOn !== null && line.earliestOn !== null) {
     details.push(
       line.boundOn < line.earliestOn
-        ? `No plan can have it ready before ${day(line.boundOn)}, even with nothing else to do and all supplies here.`
-        : "No plan can have it ready sooner.",
+        ? `The soonest of all is ${day(line.boundOn)}: everything here, nothing else to make.`
+        : "It cannot be ready sooner.",
     )
   }
   if (line.spareCups > 0) {
     const { scrapped, made } = line.scrap
     details.push(
-      `Supplies are counted for ${count(line.spareCups, "cup")} more, since some will be scrapped: ${scrapped} of ${made} so far, on top of 1 of 20 to begin with (common practice, no source).`,
+      `Supplies are counted for ${count(line.spareCups, "cup")} more, in case of scrap: ${scrapped} of ${made} so far. It begins at 1 in 20 (common practice, no source).`,
     )
   }
   return details
@@ -125,37 +139,44 @@ function unplannedWords({ places }: ForecastAnswer): string {
     : "No day can be given: a layer takes longer than your working day."
 }
 
-/** The answer about lines that are not kept; of several, when all are ready and how many are in time. */
-export function whatIfSentence({ asked, with: answer }: WhatIf): string {
+/** The answer about lines that are not kept; of several, how many are in time and when all are ready. */
+export function whatIfSentence(answer: WhatIf): string {
+  const { asked, with: withIt } = answer
   const [line, ...others] = asked
   if (!line) return ""
-  if (others.length === 0) return promiseSentence(line, answer)
+  const hurt = ordersHurt(answer).length === 0 ? "" : " But an order you planned then falls short."
+  if (others.length === 0) return `${promiseSentence(line, withIt)}${hurt}`
   const days = asked.map((one) => one.earliestOn)
   const last = days.includes(null) ? null : days.toSorted().at(-1)
   const earliest = last
-    ? `All ready ${sayDate(last, answer.today)} at the earliest.`
+    ? `All ready ${sayDate(last, withIt.today)} at the earliest.`
     : "Not all can be given a day."
   const able = asked.reduce((sum, one) => sum + one.able, 0)
   const cups = asked.reduce((sum, one) => sum + one.cups, 0)
-  return `${earliest} In time: ${able} of ${count(cups, "cup")}.`
+  return `In time: ${able} of ${count(cups, "cup")}. ${earliest}${hurt}`
+}
+
+/** Planned lines of which fewer cups would be ready in time, for want of supplies or of hours. */
+export function ordersHurt({ without, with: withIt }: WhatIf): { line: AnswerLine; fewer: number }[] {
+  const before = new Map(without.lines.map((line) => [line.lineId, line.able]))
+  return withIt.lines.flatMap((line) => {
+    const fewer = (before.get(line.lineId) ?? 0) - line.able
+    return line.orderId !== null && fewer > 0 ? [{ line, fewer }] : []
+  })
 }
 
 /** What they would make short. */
 export function addsSentence(answer: WhatIf): string {
   return answer.adds.length === 0
     ? "It makes nothing short that is not short already."
-    : `It alone makes ${someOf(answer.adds.map((short) => short.supply))} short.`
-}
-
-function capital(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1)
+    : `Because of it you run short of ${someOf(answer.adds.map((short) => short.supply))}.`
 }
 
 function looseLack(answer: ForecastAnswer): string {
   const names = answer.shortfalls
     .filter((short) => short.firstOn === answer.today && short.loose)
     .map((short) => short.supply)
-  return `Batches in work lack ${list(names)} today.`
+  return `Your batches in work lack ${list(names)} today.`
 }
 
 export function shortLines(lines: readonly AnswerLine[]): AnswerLine[] {
@@ -163,10 +184,6 @@ export function shortLines(lines: readonly AnswerLine[]): AnswerLine[] {
   return lines
     .filter((line) => line.able < line.cups)
     .sort((a, b) => (day(a) < day(b) ? -1 : day(a) > day(b) ? 1 : 0))
-}
-
-function onDay(day: IsoDate, today: IsoDate): string {
-  return day === today ? "today" : `on ${sayDate(day, today)}`
 }
 
 /** The first few by name, of the rest how many. */

@@ -219,6 +219,40 @@ export function cupsToAssign(
   return { on: on.map(withHeld), free: free.map(withHeld) }
 }
 
+/** Finished cups of a design that are for nobody and of no held lot. */
+export interface FreeFinished {
+  design: string
+  /** the good ones, the oldest first */
+  cupIds: number[]
+  /** how many there are besides that are seconds */
+  seconds: number
+}
+
+/** By design: finished cups that an order could take as they are. A design without any is not in it. */
+export function freeFinished(studio: Studio, designIds: readonly number[]): Map<number, FreeFinished> {
+  const found = new Map<number, FreeFinished>()
+  if (designIds.length === 0) return found
+  const rows = studio.file.allText<{ id: number; state: CupState; designId: number; design: string }>(
+    `SELECT c.id, c.state, v.design_id AS designId, d.name AS design FROM design_version v
+       JOIN design d ON d.id = v.design_id JOIN batch b ON b.version_id = v.id JOIN cup c ON c.batch_id = b.id
+     WHERE v.design_id IN (SELECT value FROM json_each(?)) AND c.order_line_id IS NULL
+       AND c.state IN ('good', 'second') ORDER BY c.id`,
+    [JSON.stringify(designIds)],
+  )
+  const held = heldLotsOn(
+    studio,
+    rows.map((row) => row.id),
+  )
+  for (const { id, state, designId, design } of rows) {
+    if (held.has(id)) continue
+    const free = found.get(designId) ?? { design, cupIds: [], seconds: 0 }
+    found.set(designId, free)
+    if (state === "good") free.cupIds.push(id)
+    else free.seconds += 1
+  }
+  return found
+}
+
 function openLine(studio: Studio, lineId: number) {
   const line = studio.file.firstText<{
     order_id: number

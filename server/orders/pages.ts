@@ -146,6 +146,8 @@ export function orderPage(studio: Studio, orderId: number, state: FormState | nu
       // the second tap, once it was said
       sendHeld: isAsked && ready.some((cup) => cup.held.length > 0 && chosen.includes(String(cup.id))),
       freeCups: isOpen && has < line.quantity ? free : [],
+      // good ones of no held lot, as many as the line lacks: put on it with one tap
+      atOnce: isOpen ? atOnce(free, line.quantity - has) : [],
       canStart: isOpen && line.toStart > 0,
     }
   })
@@ -162,6 +164,11 @@ export function orderPage(studio: Studio, orderId: number, state: FormState | nu
     allSent: isAllSent(order),
     lines,
   }
+}
+
+function atOnce(free: ReturnType<typeof cupsToAssign>["free"], lacking: number): number[] {
+  const good = free.filter((cup) => cup.state === "good" && cup.held.length === 0)
+  return good.slice(0, Math.max(0, lacking)).map((cup) => cup.id)
 }
 
 function leadOf(order: Order, lines: readonly Order["lines"][number][]): string {

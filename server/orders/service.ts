@@ -7,7 +7,15 @@ import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { type Order, orderById } from "./list.ts"
 
-export { assignCups, cupsToAssign, freeCups, returnCups, sendCups } from "./cups.ts"
+export {
+  assignCups,
+  cupsToAssign,
+  type FreeFinished,
+  freeCups,
+  freeFinished,
+  returnCups,
+  sendCups,
+} from "./cups.ts"
 export { isAllSent, type LineState, type Order, orderById, orderChip, ordersList } from "./list.ts"
 
 export interface BuyerInput {

@@ -4,9 +4,11 @@ import type { OrderCost } from "../domain/pack-mix.ts"
 import type { BaseUnit } from "../domain/plan.ts"
 import { substituteAmount } from "../domain/substitutes.ts"
 import { formatAmount, type UnitSystem } from "../domain/units.ts"
-import type { OfferedSubstitute } from "../forecast/service.ts"
+import { linesAsked } from "../forecast/service.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { orderById } from "../orders/service.ts"
 import { csvOf } from "../web/csv.ts"
+import type { FormState } from "../web/forms.ts"
 import { HORIZON_NAMES, HORIZON_WORDS, type HorizonName, horizonDays } from "./horizon.ts"
 import {
   type OpenPurchase,
@@ -15,19 +17,38 @@ import {
   type ShoppingLine,
   type ShoppingList,
   shoppingList,
+  TERMS,
 } from "./service.ts"
 
-export function shoppingPage(studio: Studio, horizon: HorizonName = "all") {
-  const list = shoppingList(studio, horizonDays(horizon))
+/** What a shopping list is asked for. */
+export interface Asking {
+  horizon: HorizonName
+  /** a draft order that is counted in; null: what is planned alone */
+  draft: number | null
+}
+
+/** The address of the list, or of its table. */
+export function shoppingAddress({ horizon, draft }: Asking, path = "/shopping"): string {
+  return `${path}?horizon=${horizon}${draft === null ? "" : `&draft=${draft}`}`
+}
+
+const ALL: Asking = { horizon: "all", draft: null }
+
+/** @throws {Refusal} no such draft order */
+export function shoppingPage(studio: Studio, asking: Asking = ALL, state: FormState | null = null) {
+  const { horizon, draft } = asking
+  const list = listFor(studio, asking)
   const { units, currency } = settingsOf(studio)
   const say = (reason: Reason) => reasonWords(reason, list.today, units)
   return {
     title: "Shopping",
     lead: leadOf(list, currency, horizon),
+    ...draftWords(studio, draft),
     today: list.today,
     horizon,
+    table: shoppingAddress(asking, "/shopping.csv"),
     horizons: HORIZON_NAMES.map((name) => ({
-      name,
+      to: shoppingAddress({ horizon: name, draft }),
       label: HORIZON_WORDS[name],
       isChosen: name === horizon,
     })),
@@ -36,6 +57,8 @@ export function shoppingPage(studio: Studio, horizon: HorizonName = "all") {
     sellers: list.sellers.map((seller) => ({
       ...seller,
       form: `buy-${seller.sellerId}`,
+      // the second tap, once it was said
+      against: saidAgainst(state, `buy-${seller.sellerId}`),
       lines: seller.lines.map((line) => ({
         ...line,
         label: `${line.count} × ${line.pack}`,
@@ -44,21 +67,45 @@ export function shoppingPage(studio: Studio, horizon: HorizonName = "all") {
           supply: reason.supply,
           words: `${say(reason)}; ${holdsWords(line, reason, units)}`,
         })),
-        insteadOf: line.reasons.flatMap((reason) =>
-          reason.substitutes.map((one) => offerWords(one, reason, units)),
-        ),
+        instead: insteadOf(line.reasons),
       })),
       expectedOn: plusDays(list.today, Math.max(...seller.lines.map((line) => line.leadTimeDays))),
       text: textOf(seller.seller, seller.lines),
       terms: termsWords(seller.order, currency),
+      tooSmall: tooSmallWords(seller.order, currency),
     })),
     nobodySells: list.nobodySells.map((reason) => ({
       supplyId: reason.supplyId,
       supply: reason.supply,
       words: say(reason),
-      insteadOf: reason.substitutes.map((one) => offerWords(one, reason, units)),
+      instead: insteadOf([reason]),
     })),
     coming: comingBySeller(studio, list.today),
+  }
+}
+
+function listFor(studio: Studio, { horizon, draft }: Asking): ShoppingList {
+  const extra = draft === null ? [] : linesAsked(studio, { kind: "draft", orderId: draft })
+  return shoppingList(studio, horizonDays(horizon), extra)
+}
+
+/** What is counted in besides the planned orders, and the way back to where it was asked. */
+function draftWords(studio: Studio, draft: number | null) {
+  if (draft === null) return { draft, counted: null, isDraft: false }
+  const { state, buyer, lines } = orderById(studio, draft)
+  const who = buyer === null ? "" : ` for ${buyer}`
+  const isDraft = state === "draft"
+  return {
+    draft,
+    isDraft,
+    back: isDraft
+      ? { to: `/forecast?draft=${draft}`, label: `What order ${draft} makes short` }
+      : { to: `/orders/${draft}`, label: `Order ${draft}` },
+    counted: !isDraft
+      ? state === "planned"
+        ? `Order ${draft} is planned by now: the list counts it like every other.`
+        : `Order ${draft} is ${state}: the list is without it.`
+      : `Draft order ${draft}${who} is counted in, as if it were planned: ${lines.map((line) => `${line.toStart} × ${line.design}`).join(", ")} to make.`,
   }
 }
 
@@ -99,11 +146,17 @@ function holdsWords(
   return `${packs} ${amountWords(count * one, baseUnit, units)}`
 }
 
-function offerWords(offer: OfferedSubstitute, { missing }: Reason, units: UnitSystem): string {
-  const amount = (value: number) => amountWords(value, offer.baseUnit, units)
-  const needed = substituteAmount(missing, offer.ratioPpm)
-  const part = offer.free < needed ? `; ${amount(needed)} would be needed` : ""
-  return `Or use ${offer.supply}, of which ${amount(offer.free)} are free after all other needs${part}. You choose it at the batch.`
+/** What may be used in place of what is bought, for each that has something. */
+function insteadOf(reasons: readonly Reason[]) {
+  return reasons
+    .filter((reason) => reason.substitutes.length > 0)
+    .map((reason) => ({
+      supply: reason.supply,
+      substitutes: reason.substitutes.map((one) => {
+        const needed = substituteAmount(reason.missing, one.ratioPpm)
+        return { ...one, needed, isEnough: one.free >= needed }
+      }),
+    }))
 }
 
 function amountWords(value: number, baseUnit: BaseUnit, units: UnitSystem): string {
@@ -111,25 +164,31 @@ function amountWords(value: number, baseUnit: BaseUnit, units: UnitSystem): stri
 }
 
 /** What the seller's rules make of the order. */
-function termsWords(
-  { goodsMicro, shippingMicro, totalMicro, belowMinimumMicro, untilFreeMicro }: OrderCost,
-  currency: string,
-) {
+function termsWords({ goodsMicro, shippingMicro, totalMicro, untilFreeMicro }: OrderCost, currency: string) {
   const money = (micro: number) => formatMoney(micro, currency)
   return [
     shippingMicro > 0
       ? `${money(goodsMicro)} and ${money(shippingMicro)} shipping: ${money(totalMicro)}.`
       : "",
     untilFreeMicro === null ? "" : `${money(untilFreeMicro)} more and it ships free.`,
-    belowMinimumMicro > 0
-      ? `The seller takes no order so small: ${money(belowMinimumMicro)} more is needed.`
-      : "",
   ].filter(Boolean)
 }
 
+function tooSmallWords({ belowMinimumMicro }: OrderCost, currency: string): string | null {
+  return belowMinimumMicro > 0
+    ? `The seller takes no order so small: ${formatMoney(belowMinimumMicro, currency)} more is needed.`
+    : null
+}
+
+/** What was said against the order of that form; null: nothing. */
+function saidAgainst(state: FormState | null, form: string): string | null {
+  if (state?.form !== form) return null
+  return state.problems.find(({ field }) => field === TERMS)?.sentence ?? null
+}
+
 /** The list as a table for a spreadsheet: RFC 4180, formulas made harmless. */
-export function shoppingCsv(studio: Studio, horizon: HorizonName = "all"): string {
-  const { sellers } = shoppingList(studio, horizonDays(horizon))
+export function shoppingCsv(studio: Studio, asking: Asking = ALL): string {
+  const { sellers } = listFor(studio, asking)
   const rows = sellers.flatMap(({ seller, lines }) =>
     lines.map((line) => ({
       seller,

@@ -1,10 +1,13 @@
 import { sql } from "../../db/words.ts"
 import { type IsoDate, sayDate } from "../domain/dates.ts"
+import { formatMoney } from "../domain/money.ts"
+import { costOf, orderCost } from "../domain/pack-mix.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { changed, made } from "../ledger/row-change.ts"
 import { stands } from "../ledger/stands.ts"
-import { type Studio, todayOf } from "../ledger/studio.ts"
+import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
+import { packs as packsOf, sellers as sellersOf } from "../supplies/service.ts"
 
 export interface PurchaseInput {
   sellerId: number
@@ -32,6 +35,8 @@ export interface OpenPurchase {
 /** What is ordered from one seller in one go. */
 export interface OrderInput extends Omit<PurchaseInput, "packId" | "count"> {
   lines: readonly { packId: number; count: number }[]
+  /** too small for the seller, or little short of free shipping: whoever orders it was told */
+  asItIs?: true
 }
 
 /**
@@ -47,7 +52,11 @@ export function orderPacks(studio: Studio, by: Actor, input: PurchaseInput): Don
   })
 }
 
-/** The same for all that is ordered from a seller in one go, undone as one. @throws as `orderPacks` */
+/**
+ * The same for all that is ordered from a seller in one go, undone as one.
+ *
+ * @throws {Refusal} as `orderPacks`; 409 once where the seller's terms speak against it, see `termsAgainst`
+ */
 export function orderFromSeller(
   studio: Studio,
   by: Actor,
@@ -55,9 +64,42 @@ export function orderFromSeller(
 ): Done<{ purchaseIds: number[] }> {
   return act(studio, "buy", by, input, (now) => {
     if (input.lines.length === 0) throw new Refusal("Tick what is ordered first.", { field: "lines" })
+    const against = input.asItIs ? null : termsAgainst(studio, input)
     const { purchaseIds, summary } = writeOrder(studio, now, input)
+    if (against !== null) throw new Refusal(against, { status: 409, field: TERMS })
     return { summary, answer: { purchaseIds } }
   })
+}
+
+/** Where a refusal stands that a second tap passes over. */
+export const TERMS = "asItIs"
+
+/**
+ * What the seller's terms say against an order: it is below the smallest the seller takes, or pays for shipping
+ * although goods for no more than that shipping would make it free. Packs without a price say nothing.
+ *
+ * @returns null: nothing
+ */
+function termsAgainst(studio: Studio, { sellerId, lines }: OrderInput): string | null {
+  const seller = sellersOf(studio).find((one) => one.id === sellerId)
+  if (!seller) return null
+  const sold = new Map(packsOf(studio).map((pack) => [pack.id, pack]))
+  let goodsMicro = 0
+  for (const { packId, count } of lines) {
+    const offer = sold.get(packId)?.offers.find((one) => one.sellerId === sellerId)
+    if (!offer) return null
+    goodsMicro += costOf(offer, count)
+  }
+  const { belowMinimumMicro, untilFreeMicro, shippingMicro } = orderCost(goodsMicro, seller)
+  const { currency } = settingsOf(studio)
+  const money = (micro: number) => formatMoney(micro, currency)
+  if (belowMinimumMicro > 0) {
+    return `Nothing is noted yet. ${seller.name} takes no order so small: what is ticked is ${money(goodsMicro)}, and ${money(belowMinimumMicro)} more is needed. Add to it, or note it as ordered all the same.`
+  }
+  if (untilFreeMicro !== null && untilFreeMicro <= shippingMicro) {
+    return `Nothing is noted yet. ${money(untilFreeMicro)} more of goods and ${seller.name} ships free, which saves ${money(shippingMicro)}. Add to it, or note it as ordered all the same.`
+  }
+  return null
 }
 
 function writeOrder(studio: Studio, now: Act, input: OrderInput): { purchaseIds: number[]; summary: string } {

@@ -3,9 +3,9 @@ import { z } from "zod"
 import type { Studio } from "../ledger/studio.ts"
 import { by } from "../web/device.ts"
 import { checkbox, count, id, idempotencyKey, isoDay, oneOf, orEmpty, rows } from "../web/fields.ts"
-import { formPost, idParam } from "../web/forms.ts"
-import { HORIZON_NAMES, type HorizonName } from "./horizon.ts"
-import { shoppingCsv, shoppingPage } from "./page.ts"
+import { type FormState, formPost, idParam } from "../web/forms.ts"
+import { HORIZON_NAMES } from "./horizon.ts"
+import { type Asking, shoppingAddress, shoppingCsv, shoppingPage } from "./page.ts"
 import { reorderPage } from "./reorder-page.ts"
 import { cancelPurchase, expectPurchase, orderFromSeller } from "./service.ts"
 
@@ -14,11 +14,13 @@ const Ordered = z.object({
   key: idempotencyKey,
   sellerId: id,
   horizon,
+  draft: orEmpty(id),
   lines: rows(z.object({ packId: id, on: checkbox, count: count(10_000, "How many packs") }), {
     max: 500,
     blankWhen: "on",
   }),
   expectedOn: isoDay("Expected"),
+  asItIs: orEmpty(oneOf(["yes"], "As it is")),
 })
 const Expected = z.object({ key: idempotencyKey, expectedOn: isoDay("Expected") })
 const Cancel = z.object({ key: idempotencyKey })
@@ -28,11 +30,12 @@ export function purchasingRoutes(studio: Studio): Router {
   const router = express.Router()
   const page = {
     view: "purchasing/shopping",
-    show: (req: Request) => shoppingPage(studio, horizonIn(req.body ?? req.query)),
+    show: (req: Request, state: FormState | null) =>
+      shoppingPage(studio, askingIn(req.body ?? req.query), state),
   }
 
   router.get("/shopping", (req, res) => {
-    res.page(page.view, page.show(req))
+    res.page(page.view, page.show(req, null))
   })
   router.get("/reorder", (_req, res) => {
     res.page("purchasing/reorder", reorderPage(studio))
@@ -41,16 +44,23 @@ export function purchasingRoutes(studio: Studio): Router {
     res
       .attachment("shopping.csv")
       .type("text/csv")
-      .send(shoppingCsv(studio, horizonIn(req.query)))
+      .send(shoppingCsv(studio, askingIn(req.query)))
   })
   formPost(
     router,
     {
       path: "/shopping/ordered",
       form: Ordered,
-      save: ({ key, horizon: ahead, lines, ...input }, _req, res) => {
+      save: ({ key, horizon: ahead, draft, lines, asItIs, ...input }, _req, res) => {
         const ticked = lines.filter((line) => line.on).map(({ on: _on, ...line }) => line)
-        said(res, orderFromSeller(studio, by(res, key), { ...input, lines: ticked }), ahead)
+        said(
+          res,
+          orderFromSeller(studio, by(res, key), { ...input, lines: ticked, ...(asItIs && { asItIs: true }) }),
+          {
+            horizon: ahead ?? "all",
+            draft,
+          },
+        )
       },
     },
     page,
@@ -77,14 +87,19 @@ export function purchasingRoutes(studio: Studio): Router {
 function said(
   res: Response,
   done: { summary: string; actionId: number },
-  ahead: HorizonName | null = null,
+  asking: Asking = { horizon: "all", draft: null },
 ): void {
-  const to = ahead === null ? "/shopping" : `/shopping?horizon=${ahead}`
+  const isPlain = asking.horizon === "all" && asking.draft === null
+  const to = isPlain ? "/shopping" : shoppingAddress(asking)
   res.saved(`${done.summary}.`, { to, undo: done.actionId })
 }
 
-/** How far ahead a page looks; whatever else stands there means all that is planned. */
-function horizonIn(fields: unknown): HorizonName {
-  const read = z.object({ horizon }).safeParse(fields)
-  return (read.success ? read.data.horizon : null) ?? "all"
+/** How far ahead a page looks, and what it counts in; what cannot be read means all that is planned, and nothing more. */
+function askingIn(fields: unknown): Asking {
+  const ahead = z.object({ horizon }).safeParse(fields)
+  const counted = z.object({ draft: orEmpty(id) }).safeParse(fields)
+  return {
+    horizon: (ahead.success ? ahead.data.horizon : null) ?? "all",
+    draft: counted.success ? counted.data.draft : null,
+  }
 }

@@ -5,6 +5,7 @@ import type { BaseUnit } from "../domain/plan.ts"
 import {
   type AnswerBuy,
   type AnswerShortfall,
+  type DraftLine,
   forecast,
   keepsOf,
   type OfferedSubstitute,
@@ -22,6 +23,7 @@ export {
   orderFromSeller,
   orderPacks,
   type PurchaseInput,
+  TERMS,
 } from "./purchases.ts"
 
 /** Why a supply is on the list, in its base unit. */
@@ -77,10 +79,15 @@ const NO_TERMS: SellerTerms = { minimumMicro: null, shippingMicro: 0, freeFromMi
  * What is ordered and expected is on the list no more.
  *
  * @param horizon in days: only what has to be ordered by then, see `lastNeedFor`; null: all that is planned
+ * @param extra lines counted in as if they were planned
  */
-export function shoppingList(studio: Studio, horizon: number | null = null): ShoppingList {
+export function shoppingList(
+  studio: Studio,
+  horizon: number | null = null,
+  extra: readonly DraftLine[] = [],
+): ShoppingList {
   const today = todayOf(studio)
-  const { reasons, later } = reasonsFor(studio, lastNeedFor(studio, today, horizon))
+  const { reasons, later } = reasonsFor(studio, lastNeedFor(studio, today, horizon), extra)
   const leadOf = new Map(suppliesList(studio).map((supply) => [supply.id, supply.leadTimeDays]))
   const { buys, nobodySells } = whatToBuyHere(
     studio,
@@ -116,8 +123,9 @@ export function shoppingList(studio: Studio, horizon: number | null = null): Sho
 function reasonsFor(
   studio: Studio,
   lastNeed: ReturnType<typeof lastNeedFor>,
+  extra: readonly DraftLine[],
 ): { reasons: Reason[]; later: string[] } {
-  const answer = forecast(studio)
+  const answer = forecast(studio, { extra })
   const short = new Map(answer.shortfalls.map((one) => [one.supplyId, one]))
   const supplies = suppliesList(studio)
   const until = new Map(supplies.map((supply) => [supply.id, lastNeed(supply)]))

@@ -40,14 +40,14 @@ test("the answer comes in words first: when it is ready, how many by the day, wh
   await page.goto(`/orders/${draft!.orderId}`)
   await page.getByRole("link", { name: "What would it make short?" }).click()
   expect(await lead()).toBe(
-    "Earliest ready Wed 23 Dec. For Thu 31 Dec: 17 of 40. Holo white stops you on Thu 17 Dec. Order today and all can be in time.",
+    "Yes, if you order today: all 40 can be in time for Thu 31 Dec. With what you have, 17. From Thu 17 Dec you lack Holo white. All ready Wed 23 Dec at the earliest.",
   )
   const asked = page.locator(".asked")
   // what stands behind it, the least that any plan would take among it
   for (const said of [
-    "begun on Thu 10 Dec, when Slim 20 oz blank, Holo white, Sliding lids and Gift boxes can be here if ordered today",
-    "Begin it by Tue 15 Dec to have it in time",
-    "No plan can have it ready before Fri 11 Dec",
+    "Order Slim 20 oz blank, Holo white, Sliding lids and Gift boxes today and you can begin on Thu 10 Dec",
+    "Begin by Tue 15 Dec at the latest",
+    "The soonest of all is Fri 11 Dec",
   ])
     expect(await asked.textContent()).toContain(said)
 })
@@ -64,9 +64,9 @@ test("then as a picture, and what to order by when, from whom, at what cost", as
   )
   expect(await cell("Holo white", "Cost").textContent()).toBe("$16.47")
   expect(await cell("Sliding lids", "Buy").textContent()).toContain(
-    "or use Flip lids: 30 free after all other needs",
+    "Or use Flip lids: 30 free, enough for it.",
   )
-  expect(await page.locator(".asked").textContent()).toContain("To buy for it alone: $151.27.")
+  expect(await page.locator(".asked").textContent()).toContain("Supplies to buy for it: $151.27.")
   await page.getByText("The turners with it").click()
   expect(await page.locator(".asked details svg[role=img]").first().getAttribute("aria-label")).toMatch(
     /^Turner places over \d+ days: at most 1[0-2] of 12 at once, on /,
@@ -96,12 +96,15 @@ test("planned and ticked as ordered, seller by seller, nothing is short any more
   expect(await faultsOf(page, errors)).toEqual([])
   for (const seller of ["Cupworks Supply", "Northgate Craft", "Corner Hardware"]) {
     await page.getByRole("button", { name: `Ordered what is ticked: ${seller}` }).click()
+    // too small for this one: asked once
+    if (seller === "Cupworks Supply")
+      await page.getByRole("button", { name: `Ordered all the same: ${seller}` }).click()
     await page.getByRole("button", { name: `It came: receive from ${seller}` }).waitFor()
   }
   expect(await lead()).toMatch(/^Nothing needs to be bought/)
   expect(await faultsOf(page, errors)).toEqual([])
   await page.goto("/forecast")
-  expect(await lead()).toBe("Enough for everything planned: 2 order lines, 56 cups.")
+  expect(await lead()).toBe("Enough for everything planned: 56 cups for 2 orders.")
 })
 
 test("what comes is received against it, and it is enough still", async () => {
@@ -127,7 +130,7 @@ test("what comes is received against it, and it is enough still", async () => {
   expect(openPurchases(studio)).toEqual([])
   expect(forecast(studio).shortfalls).toEqual([])
   await page.goto("/forecast")
-  expect(await lead()).toBe("Enough for everything planned: 2 order lines, 56 cups.")
+  expect(await lead()).toBe("Enough for everything planned: 56 cups for 2 orders.")
   await page.goto("/shopping")
   expect(await lead()).toMatch(/^Nothing needs to be bought/)
   expect(await page.locator("main").textContent()).toContain("Nothing is on its way.")

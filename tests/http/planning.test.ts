@@ -7,6 +7,7 @@ import { addOrder, orderById, ordersList } from "../../server/orders/service.ts"
 import { purchasingRoutes } from "../../server/purchasing/routes.ts"
 import { openPurchases } from "../../server/purchasing/service.ts"
 import { changeSeller } from "../../server/supplies/service.ts"
+import { type FoundForm, formsIn } from "../support/forms-in.ts"
 import { finished, planningStudio, ROOMY, stock } from "../support/planning-fixtures.ts"
 import { someone, testStudio } from "../support/studio.ts"
 import { cookiesOf, type Listening } from "./listening.ts"
@@ -46,6 +47,16 @@ const plan = (quantity: number, dueOn = "2026-12-20", state: "planned" | "draft"
 const ask = (fields: Record<string, string>) =>
   here.get(`/forecast?${new URLSearchParams({ designId: String(known.designId), ...fields })}`)
 const openOrders = () => ordersList(studio, ["planned", "draft"])
+/** A form as it stands, to be sent; a field of the same name once more is sent too. */
+const pairs = ({ fields }: FoundForm) => {
+  const sent: Record<string, string | string[]> = {}
+  for (const { name, value, type } of fields) {
+    if (type === "button" || name === "") continue
+    const known = sent[name]
+    sent[name] = known === undefined ? value : [known, value].flat()
+  }
+  return sent
+}
 const words = (html: string) =>
   html
     .replace(/<[^>]+>/g, " ")
@@ -58,7 +69,7 @@ describe("what runs short", () => {
     const page = await here.get("/forecast")
     expect(page.status).toBe(200)
     expect(page.text).toContain(
-      "Enough for 31 of 40 cups; Lids &lt;b&gt;wide&lt;/b&gt; stops you on Tue 15 Dec.",
+      "Enough for 31 of 40 cups. From Tue 15 Dec you lack Lids &lt;b&gt;wide&lt;/b&gt;.",
     )
     expect(page.text).not.toContain("<b>wide</b>")
     expect(words(page.text)).toMatch(/11 pcs Sat 5 Dec 1 × Lids, bag of 12 from Far away \$6\.00/)
@@ -77,14 +88,14 @@ describe("what runs short", () => {
     expect(page.status).toBe(200)
     expect(page.text).toContain("With this order: 40 × Sea glass")
     expect(page.text).toContain(
-      "Earliest ready Tue 8 Dec. For Sun 20 Dec: 31 of 40. Lids &lt;b&gt;wide&lt;/b&gt; stops you on Tue 15 Dec.",
+      "Yes, if you order today: all 40 can be in time for Sun 20 Dec. With what you have, 31. From Tue 15 Dec you lack Lids &lt;b&gt;wide&lt;/b&gt;. All ready Tue 8 Dec at the earliest. But an order you planned then falls short.",
     )
-    expect(words(page.text)).toContain("Begin it by Sun 13 Dec to have it in time")
-    expect(words(page.text)).toContain("No plan can have it ready before Mon 7 Dec")
-    expect(words(page.text)).toContain("Supplies are counted for 2 cups more")
-    expect(words(page.text)).toContain("then reaches 10 cups less of Sea glass")
+    expect(words(page.text)).toContain("Begin by Sun 13 Dec at the latest")
+    expect(words(page.text)).toContain("The soonest of all is Mon 7 Dec")
+    expect(words(page.text)).toContain("Supplies are counted for 2 cups more, in case of scrap")
+    expect(words(page.text)).toContain("then has 10 cups of Sea glass fewer in time")
     // 10 and 40 cups, three more in case, 31 lids: 22 are missing, one of them without it
-    expect(words(page.text)).toMatch(/It alone makes short .* 22 pcs .* To buy for it alone: \$12\.00/)
+    expect(words(page.text)).toMatch(/What it makes short .* 22 pcs .* Supplies to buy for it: \$12\.00/)
     expect(openOrders()).toHaveLength(1)
   })
 
@@ -126,7 +137,7 @@ describe("what runs short", () => {
     const orderId = plan(40, "2026-12-20", "draft")
     const page = await here.get(`/forecast?draft=${orderId}`)
     expect(page.text).toContain(`With order ${orderId}`)
-    expect(page.text).toContain("Earliest ready Tue 8 Dec. For Sun 20 Dec: 31 of 40.")
+    expect(page.text).toContain("Yes, if you order today: all 40 can be in time for Sun 20 Dec.")
     expect((await here.get("/forecast?draft=99999")).status).toBe(404)
     expect((await here.get("/forecast?draft=x")).status).toBe(422)
   })
@@ -280,6 +291,51 @@ describe("shopping", () => {
     expect(list.text).toContain("2 packs from 1 seller, $16.00 in all.")
     changeSeller(studio, known.far, far)
   })
+
+  test("an order the seller would not take is asked about once, with every tick kept; a second tap notes it", async () => {
+    plan(40)
+    const far = { name: "Far away", leadTimeDays: 10 }
+    changeSeller(studio, known.far, { ...far, minimumMicro: 20_000_000 })
+    const ticked = {
+      ...buying(known.far, [[known.packs.lids, 3]]),
+      expectedOn: "2026-12-13",
+      _form: `buy-${known.far}`,
+      key: key(),
+    }
+    const asked = await here.post("/shopping/ordered", ticked)
+    expect(asked.status).toBe(409)
+    expect(words(asked.text)).toContain("what is ticked is $18.00, and $2.00 more is needed")
+    expect(openPurchases(studio)).toEqual([])
+    const again = formsIn(asked.text, "/shopping").find(({ path }) => path === "/shopping/ordered")!
+    expect(pairs(again)).toMatchObject({
+      "lines[0][on]": "on",
+      "lines[0][count]": "3",
+      expectedOn: "2026-12-13",
+    })
+    expect(asked.text).toContain('name="asItIs" value="yes"')
+    expect((await here.post("/shopping/ordered", { ...ticked, asItIs: "yes" })).status).toBe(303)
+    expect(openPurchases(studio)).toMatchObject([{ count: 3 }])
+    changeSeller(studio, known.far, far)
+  })
+
+  test.each([
+    // 12 and 4 shipping: for 4 more of goods nothing more is paid, for 5 more there is
+    [16_000_000, 409],
+    [17_000_000, 303],
+    [12_000_000, 303],
+  ])(
+    "free shipping from %i µ is asked about only where it costs nothing more: %i",
+    async (freeFromMicro, status) => {
+      const far = { name: "Far away", leadTimeDays: 10 }
+      changeSeller(studio, known.far, { ...far, shippingMicro: 4_000_000, freeFromMicro })
+      const order = { ...buying(known.far, [[known.packs.lids, 2]]), expectedOn: "2026-12-13" }
+      const answer = await post("/shopping/ordered", order)
+      expect(answer.status).toBe(status)
+      if (status === 409) expect(words(answer.text)).toContain("$4.00 more of goods and Far away ships free")
+      expect(openPurchases(studio)).toHaveLength(status === 303 ? 1 : 0)
+      changeSeller(studio, known.far, far)
+    },
+  )
 
   test("what is ordered from a seller in one go is one step, and its undo takes all of it back", async () => {
     const order = buying(known.near, [
