@@ -174,7 +174,9 @@ async function askAboutFortyCups(): Promise<void> {
   await question.getByLabel("Due date").fill("2026-12-29")
   await question.getByRole("button", { name: "See what it makes short" }).click()
   await page.getByRole("heading", { name: "With this order: 40 × Big adventure" }).waitFor()
-  expect((await page.locator(".lead").textContent())!).toMatch(/^\s*(Yes, if you order today|Not all|No): .*for Tue 29 Dec.* ready /s)
+  expect((await page.locator(".lead").textContent())!).toMatch(
+    /^\s*(Yes, if you order today|Not all|No): .*for Tue 29 Dec.* ready /s,
+  )
   const answer = (await page.locator(".asked").textContent())!
   expect(answer).toMatch(/Because of it you run short of .*Stepped 40 oz blank/)
 }
