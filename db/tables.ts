@@ -102,6 +102,7 @@ export interface Tables {
     full_cure_min: number
     max_pigment_ppm: number | null
   }
+  resin_substitute: { system_id: number; substitute_id: number }
   blank: { supply_id: number; bare_lip_um: number; bare_base_um: number; coats_base: Generated<number> }
   blank_ring: { blank_supply_id: number; position: number; height_um: number; diameter_um: number }
   pack: { id: Generated<number>; name: string; maker_id: number | null }
@@ -323,6 +324,13 @@ export interface Tables {
     supply_id: number
     substitute_id: number | null
     ratio_ppm: number
+  }
+  batch_resin_substitute: {
+    id: Generated<number>
+    action_id: number
+    batch_id: number
+    system_id: number
+    substitute_id: number | null
   }
   cup: {
     id: Generated<number>

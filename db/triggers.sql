@@ -61,6 +61,8 @@ CREATE TRIGGER strip_stays BEFORE UPDATE ON strip BEGIN SELECT raise(ABORT, 'wha
 CREATE TRIGGER strip_kept BEFORE DELETE ON strip BEGIN SELECT raise(ABORT, 'what was stripped is never deleted'); END;
 CREATE TRIGGER batch_substitute_stays BEFORE UPDATE ON batch_substitute BEGIN SELECT raise(ABORT, 'what a batch was to take is never changed'); END;
 CREATE TRIGGER batch_substitute_kept BEFORE DELETE ON batch_substitute BEGIN SELECT raise(ABORT, 'what a batch was to take is never deleted'); END;
+CREATE TRIGGER batch_resin_substitute_stays BEFORE UPDATE ON batch_resin_substitute BEGIN SELECT raise(ABORT, 'what a batch was to take is never changed'); END;
+CREATE TRIGGER batch_resin_substitute_kept BEFORE DELETE ON batch_resin_substitute BEGIN SELECT raise(ABORT, 'what a batch was to take is never deleted'); END;
 CREATE TRIGGER container_lot_stays BEFORE UPDATE ON container_lot BEGIN SELECT raise(ABORT, 'what went into a container is never changed'); END;
 CREATE TRIGGER container_lot_kept BEFORE DELETE ON container_lot BEGIN SELECT raise(ABORT, 'what went into a container is never deleted'); END;
 CREATE TRIGGER container_kept BEFORE DELETE ON container BEGIN SELECT raise(ABORT, 'containers are never deleted'); END;

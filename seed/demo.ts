@@ -15,6 +15,7 @@ import {
   addResinSystem,
   addSeller,
   addSupply,
+  keepResinSubstitutes,
   keepSubstitutes,
   packById,
 } from "../server/supplies/service.ts"
@@ -248,6 +249,8 @@ function stockTheCatalogue(studio: Studio): Shop {
       ratioB: 45,
     }),
   ] as const
+  // clear and made for cups as well; the other way round is not said, as a maker may not want it
+  keepResinSubstitutes(studio, systems[0], [systems[1]])
 
   for (const thing of PAINTS)
     restock(

@@ -24,7 +24,7 @@ export function measureBatch(studio: Studio, by: (what: string) => Actor, batchI
   for (const { position, kind } of plan.layers) {
     if (kind !== "final-coat" && kind !== "resin" && kind !== "base-coat") continue
     const { mean, spread } = BENCH[kind]
-    const coats = coatsOf(studio, plan, batchId, position)
+    const coats = coatsOf(studio, batchId, position)
     const poured = coats.flatMap(({ coatId, mix }) => {
       if (mix?.system.ratioBasis !== "volume") return []
       const ratio = mean + spread * chance()

@@ -129,15 +129,14 @@ function chosenOf(
 }
 
 function takeSubstitutesAlong(studio: Studio, now: Act, from: number, to: number): void {
-  for (const [supplyId, { supply, ratioPpm }] of batchSubstitutes(studio).get(from) ?? []) {
-    now.file.insert("batch_substitute", {
-      action_id: now.actionId,
-      batch_id: to,
-      supply_id: supplyId,
-      substitute_id: supply.id,
-      ratio_ppm: ratioPpm,
-    })
+  const by = { action_id: now.actionId, batch_id: to }
+  const chosen = batchSubstitutes(studio).get(from)
+  for (const [supplyId, { supply, ratioPpm }] of chosen?.supplies ?? []) {
+    const insteadOf = { supply_id: supplyId, substitute_id: supply.id, ratio_ppm: ratioPpm }
+    now.file.insert("batch_substitute", { ...by, ...insteadOf })
   }
+  for (const [systemId, system] of chosen?.resins ?? [])
+    now.file.insert("batch_resin_substitute", { ...by, system_id: systemId, substitute_id: system.id })
 }
 
 function serialsOf(cups: readonly CupProgress[]): string {

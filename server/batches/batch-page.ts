@@ -5,7 +5,6 @@ import { cautionsFor, HAZARD_CLASSES, type Hazard, isHazard } from "../domain/ha
 import type { Layer, Plan, PlannedMix } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { sayRoom } from "../domain/room.ts"
-import { formatAmount } from "../domain/units.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { offcutIn, saySize } from "../shelf/service.ts"
 import { suppliesList } from "../supplies/service.ts"
@@ -13,6 +12,7 @@ import { type FormState, idParam } from "../web/forms.ts"
 import { Coat } from "./forms.ts"
 import { readMeasured } from "./measured-form.ts"
 import { measuringView } from "./measuring-view.ts"
+import { otherWays } from "./other-ways.ts"
 import { dueFor } from "./passes.ts"
 import { recoatOf, withScuffing } from "./recoat.ts"
 import { inRoom, readRoom, roomOn, roomProposed } from "./room.ts"
@@ -32,7 +32,7 @@ import {
 } from "./service.ts"
 import { shortPage } from "./short-page.ts"
 import { canBeStripped } from "./strip.ts"
-import { choiceText, insteadOfOn, otherWays } from "./substitutes.ts"
+import { choiceText, insteadOfOn } from "./substitutes.ts"
 import { type Missing, measuresOf, roomProblem, type Taken, take } from "./take.ts"
 import { takingView } from "./taking-view.ts"
 
@@ -151,24 +151,21 @@ function toDo(studio: Studio, batch: BatchProgress, state: FormState | null) {
       on,
     ),
     /** warned of before it stops the work */
-    lacking: taking.kind === "short" ? taking.missing.map((lack) => lackView(studio, plan, lack)) : [],
-    insteadOf: insteadOfOn(plan).map(({ supplyId, ...one }) => ({
-      ...one,
-      back: choiceText({ supplyId, substituteId: null }),
-    })),
+    lacking: taking.kind === "short" ? lacksView(studio, plan, taking.missing) : [],
+    insteadOf: insteadOfOn(plan).map((one) => ({ ...one, back: choiceText(one.back) })),
   }
 }
 
-/** What is missing, and what could be taken in its place. */
-function lackView(studio: Studio, plan: Plan, lack: Missing) {
-  const { units } = settingsOf(studio)
-  return {
-    ...lack,
-    others: otherWays(studio, plan, lack.supplyId).map(({ choice, name, baseUnit, left }) => ({
-      value: choiceText(choice),
-      label: `Use ${name}: ${formatAmount(left, baseUnit, units)} left`,
-    })),
-  }
+/** What is missing, and what could be taken in its place; of a resin of which A and B lack, said once. */
+function lacksView(studio: Studio, plan: Plan, missing: readonly Missing[]) {
+  const offered = new Set<string>()
+  return missing.map((lack) => {
+    const others = otherWays(studio, plan, lack.supplyId)
+      .map(({ choice, name, left }) => ({ value: choiceText(choice), label: `Use ${name}: ${left}` }))
+      .filter(({ value }) => !offered.has(value))
+    for (const { value } of others) offered.add(value)
+    return { ...lack, others }
+  })
 }
 
 function measuringOf(plan: Plan, now: Taken | undefined, cups: number, state: FormState | null) {

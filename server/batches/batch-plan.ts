@@ -1,12 +1,25 @@
-import type { Plan } from "../domain/plan.ts"
-import { type Substitute, withSubstitutes } from "../domain/substitutes.ts"
+import type { Plan, ResinSystem } from "../domain/plan.ts"
+import { type Substitute, type Substitutes, withSubstitutes } from "../domain/substitutes.ts"
 import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
-import { planSupply, suppliesList } from "../supplies/service.ts"
+import { planSupply, resinSystems, suppliesList } from "../supplies/service.ts"
 
-/** What a batch takes in place of its design's own supplies, by the batch's id and then the supply's. */
-export function batchSubstitutes(studio: Studio): Map<number, Map<number, Substitute>> {
-  const rows = studio.file.allText<{
+/** What one batch takes in place of its design's own, to be chosen anew. */
+export interface Chosen extends Substitutes {
+  supplies: Map<number, Substitute>
+  resins: Map<number, ResinSystem>
+}
+
+/** What batches take in place of their designs' own supplies and resins, by the batch's id. */
+export function batchSubstitutes(studio: Studio): Map<number, Chosen> {
+  const { file } = studio
+  const batches = new Map<number, Chosen>()
+  const of = (batchId: number) => {
+    const own = batches.get(batchId) ?? { supplies: new Map(), resins: new Map() }
+    batches.set(batchId, own)
+    return own
+  }
+  const supplyRows = file.allText<{
     batch_id: number
     supply_id: number
     substitute_id: number | null
@@ -15,20 +28,31 @@ export function batchSubstitutes(studio: Studio): Map<number, Map<number, Substi
     `SELECT batch_id, supply_id, substitute_id, ratio_ppm FROM batch_substitute b
      WHERE ${stands("b.action_id")} ORDER BY id`,
   )
-  const batches = new Map<number, Map<number, Substitute>>()
-  if (rows.length === 0) return batches
-  const supplies = new Map(suppliesList(studio).map((supply) => [supply.id, supply]))
-  for (const row of rows) {
-    const own = batches.get(row.batch_id) ?? new Map<number, Substitute>()
-    batches.set(row.batch_id, own)
+  const resinRows = file.allText<{ batch_id: number; system_id: number; substitute_id: number | null }>(
+    `SELECT batch_id, system_id, substitute_id FROM batch_resin_substitute b
+     WHERE ${stands("b.action_id")} ORDER BY id`,
+  )
+  if (supplyRows.length === 0 && resinRows.length === 0) return batches
+  const list = suppliesList(studio)
+  const supplies = new Map(list.map((supply) => [supply.id, supply]))
+  for (const row of supplyRows) {
     const supply = row.substitute_id === null ? undefined : supplies.get(row.substitute_id)
+    const own = of(row.batch_id).supplies
     if (supply) own.set(row.supply_id, { supply: planSupply(supply), ratioPpm: row.ratio_ppm })
     else own.delete(row.supply_id)
+  }
+  if (resinRows.length === 0) return batches
+  const systems = new Map(resinSystems(studio, list).map((system) => [system.id, system]))
+  for (const row of resinRows) {
+    const system = row.substitute_id === null ? undefined : systems.get(row.substitute_id)
+    const own = of(row.batch_id).resins
+    if (system) own.set(row.system_id, system)
+    else own.delete(row.system_id)
   }
   return batches
 }
 
-/** A plan as a batch is made by it: with what is taken in place of the design's own supplies. */
+/** A plan as a batch is made by it from now on: with what is taken in place of the design's own. */
 export function planOfBatch(studio: Studio, batchId: number, plan: Plan): Plan {
-  return withSubstitutes(plan, batchSubstitutes(studio).get(batchId) ?? new Map())
+  return withSubstitutes(plan, batchSubstitutes(studio).get(batchId) ?? {})
 }

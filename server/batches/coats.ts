@@ -1,8 +1,8 @@
 import type { BaseUnit } from "../../db/tables.ts"
-import { isResin } from "../domain/layers.ts"
-import type { Plan, ResinSystem } from "../domain/plan.ts"
+import type { ResinSystem } from "../domain/plan.ts"
 import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
+import { resinSystems } from "../supplies/service.ts"
 
 /** A coat that is written and stands, and what it took by the book now. */
 export interface WrittenCoat {
@@ -44,11 +44,10 @@ export interface CoatUse {
 }
 
 /** The coats of one layer that stand and were put on in a batch or are on cups of it, the earliest first. */
-export function coatsOf(studio: Studio, plan: Plan, batchId: number, position: number): WrittenCoat[] {
+export function coatsOf(studio: Studio, batchId: number, position: number): WrittenCoat[] {
   const { file } = studio
-  const systems = new Map(
-    plan.layers.flatMap(({ uses }) => uses.filter(isResin).map(({ system }) => [system.id, system])),
-  )
+  // also one that stood in for the design's own
+  const systems = new Map(resinSystems(studio).map((system) => [system.id, system]))
   return file
     .allText<{
       id: number

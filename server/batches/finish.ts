@@ -8,7 +8,7 @@ import { type BatchProgress, batchProgress, type CupProgress } from "./progress.
 import { earlyRemarks, withScuffing } from "./recoat.ts"
 import { inRoom, roomOn } from "./room.ts"
 import { scuffRecipe } from "./scuff.ts"
-import { withInsteadOf, writeInsteadOf } from "./substitutes.ts"
+import { stillSaid, writeInsteadOf } from "./substitutes.ts"
 import type { Say } from "./take.ts"
 import { takeAndWrite } from "./write.ts"
 
@@ -37,8 +37,7 @@ export function finishBatch(
   return act(studio, "finish", by, input, (now) => {
     const { insteadOf = [] } = input.say ?? {}
     const before = batchProgress(studio, input.batchId)
-    writeInsteadOf(studio, now, before, insteadOf)
-    const batch = withInsteadOf(studio, before, insteadOf)
+    const batch = writeInsteadOf(studio, now, before, insteadOf)
     const inWork = batch.cups.filter((cup) => cup.state === "in work")
     if (inWork.length === 0) throw new Refusal("No cup of this batch is in work any more.", { status: 409 })
     const exceptions = new Map(input.exceptions.map((one) => [one.cupId, one]))
@@ -48,7 +47,7 @@ export function finishBatch(
     // the card was worked out for the room of the day, and what is taken is what it says
     const planned = inRoom(passesToFinish(batch, input.exceptions), roomOn(studio, now.happenedOn))
     const passes = withScuffing(batch, planned, now.happenedAt, input.scuff, scuffRecipe(studio))
-    const { low } = takeAndWrite(studio, now, batch, passes, input.say ?? {})
+    const { low } = takeAndWrite(studio, now, batch, passes, stillSaid(studio, batch.plan, input.say ?? {}))
 
     const count = { good: 0, second: 0, scrapped: 0 }
     for (const cup of inWork) {

@@ -15,6 +15,7 @@ import { asPoured, poured, pouredBefore, weighed, weighedBefore } from "./measur
 import { roomFields } from "./room.ts"
 import { answers } from "./say.ts"
 import { type Exception, MOST_CUPS } from "./service.ts"
+import { CHOICE_TEXT } from "./substitutes.ts"
 
 /** Checkboxes of one name; null when the form had none at all. */
 const cupIds = z.preprocess(
@@ -53,7 +54,7 @@ export const Coat = z.object({
 /** As `choiceText` writes it. */
 export const Instead = z.object({
   key: idempotencyKey,
-  insteadOf: z.string("Choose what is used.").regex(/^[1-9]\d{0,14}:\d{1,15}$/, "Choose what is used."),
+  insteadOf: z.string("Choose what is used.").regex(new RegExp(`^${CHOICE_TEXT}$`), "Choose what is used."),
 })
 export const Apart = z.object({ key: idempotencyKey, cupIds })
 export const CupPhoto = z.object({ key: idempotencyKey, photo: chosen("The photo") })

@@ -35,7 +35,7 @@ export function measureCoats(
   return act(studio, "measure", by, input, (now) => {
     const { plan } = batchProgress(studio, input.batchId)
     const layer = plan.layers.find((one) => one.position === input.position)
-    const coats = coatsOf(studio, plan, input.batchId, input.position)
+    const coats = coatsOf(studio, input.batchId, input.position)
     if (!layer || coats.length === 0) throw new Refusal("This layer is not done yet.", { status: 404 })
     if (input.poured.length + input.weighed.length === 0) {
       throw new Refusal("Write what you measured: at least one amount.")

@@ -14,7 +14,7 @@ export function measuredPage(studio: Studio, req: Request, state: FormState | nu
   const position = idParam(req, "position")
   const { plan } = batchProgress(studio, batchId)
   const layer = plan.layers.find((one) => one.position === position)
-  const coats = coatsOf(studio, plan, batchId, position)
+  const coats = coatsOf(studio, batchId, position)
   if (!layer || coats.length === 0) throw new Refusal("This layer is not done yet.", { status: 404 })
   const mixed = coats.filter((coat) => coat.mix !== null)
   return {

@@ -1,9 +1,9 @@
-import { plansOf } from "../designs/service.ts"
 import { isResin } from "../domain/layers.ts"
 import type { Sample } from "../domain/learning.ts"
 import type { Layer, LayerKind, Plan, ResinSystem, Use } from "../domain/plan.ts"
 import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
+import { resinSystems } from "../supplies/service.ts"
 import { mixedUlOf } from "./measured.ts"
 
 /** A kind of layer with what it takes there: a supply, or a resin's A and B together. */
@@ -60,7 +60,8 @@ interface MeasuredCoat {
 export function occasions(studio: Studio): Occasion[] {
   const { file } = studio
   const coats = file.allText<MeasuredCoat>(MEASURED_COATS)
-  const plans = plansOf(studio, [...new Set(coats.map((coat) => coat.versionId))])
+  // also one that stood in for a design's own
+  const systems = new Map(resinSystems(studio).map((system) => [system.id, system]))
   const amounts = new Map<number, { supplyId: number; planned: number; actual: number }[]>()
   for (const row of file.allText<{
     coatId: number
@@ -75,7 +76,7 @@ export function occasions(studio: Studio): Occasion[] {
   const weighed = new Map<string, Occasion>()
   for (const coat of coats) {
     const measured = amounts.get(coat.coatId) ?? []
-    const system = systemOf(plans.get(coat.versionId), coat)
+    const system = systems.get(coat.systemId ?? 0)
     if (system) found.push(...ofMix(coat, system, measured))
     for (const { supplyId, planned, actual } of measured) {
       if (supplyId === system?.partA.id || supplyId === system?.partB.id || planned <= 0) continue
@@ -118,11 +119,6 @@ function ofMix(
 
 function whereOf({ kind, designId, versionId }: MeasuredCoat) {
   return { kind, designId, versionId }
-}
-
-function systemOf(plan: Plan | undefined, { position, systemId }: MeasuredCoat): ResinSystem | undefined {
-  const layer = plan?.layers.find((one) => one.position === position)
-  return layer?.uses.filter(isResin).find(({ system }) => system.id === systemId)?.system
 }
 
 /** The uses of a plan that take something in a kind of layer, and where they stand. */

@@ -1,12 +1,14 @@
 import type { CupState } from "../../db/tables.ts"
 import { planOf } from "../designs/service.ts"
-import { isEarly } from "../domain/after-layer.ts"
+import { isEarly, type RecoatWindow, recoatWindow } from "../domain/after-layer.ts"
 import type { IsoDate } from "../domain/dates.ts"
-import type { Layer, Plan } from "../domain/plan.ts"
+import { isResin } from "../domain/layers.ts"
+import type { Layer, Plan, ResinSystem } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Room } from "../domain/room.ts"
 import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
+import { resinSystems } from "../supplies/service.ts"
 import { planOfBatch } from "./batch-plan.ts"
 
 /** A cup of a batch and how far it is. */
@@ -18,6 +20,8 @@ export interface CupProgress {
   layersDone: number
   /** when its highest layer was last put on; null while it has none */
   coatedAt: string | null
+  /** when the next coat may and must go on it, by what that layer was mixed from; null while it has none */
+  recoat: RecoatWindow | null
   /** the blank was taken from the shelf for it: so it is once, however often its layers come off again */
   hasBlank: boolean
   orderLineId: number | null
@@ -28,6 +32,7 @@ export interface BatchProgress {
   id: number
   startedOn: IsoDate
   note: string
+  /** as it is made from now on; layers that are on may have been made with others */
   plan: Plan
   cups: CupProgress[]
   next: { layer: Layer; cups: CupProgress[] } | null
@@ -74,8 +79,9 @@ export function batchProgress(studio: Studio, batchId: number): BatchProgress {
     [batchId],
   )
   if (!batch) throw new Refusal("There is no such batch.", { status: 404 })
-  const plan = planOfBatch(studio, batchId, planOf(studio, batch.version_id))
-  const { has, begun } = layersOfCups(studio, batchId, plan)
+  const design = planOf(studio, batch.version_id)
+  const plan = planOfBatch(studio, batchId, design)
+  const { has, begun, recoatAfter } = layersOfCups(studio, batchId, design)
   const cups = file
     .allText<{ id: number; serial: string; state: CupState; order_line_id: number | null }>(
       "SELECT id, serial, state, order_line_id FROM cup WHERE batch_id = ? AND state IS NOT NULL ORDER BY id",
@@ -89,6 +95,7 @@ export function batchProgress(studio: Studio, batchId: number): BatchProgress {
         state: cup.state,
         layersDone,
         coatedAt: has.get(cup.id)?.get(layersDone)?.at ?? null,
+        recoat: recoatAfter(cup.id, layersDone),
         hasBlank: has.has(cup.id),
         orderLineId: cup.order_line_id,
       }
@@ -108,20 +115,21 @@ export function batchProgress(studio: Studio, batchId: number): BatchProgress {
 /**
  * What layers each cup has now, and when it got them: what was undone does not count, and stripping takes layers
  * off again.
+ *
+ * @param design without what is taken in place of its own: each layer is as it was mixed
  */
-function layersOfCups(studio: Studio, batchId: number, plan: Plan) {
+function layersOfCups(studio: Studio, batchId: number, design: Plan) {
+  const windowOf = windows(studio, design)
   const has = new Map<number, Map<number, OnCup>>()
   const begun = new Set<number>()
-  for (const row of studio.file.allText<
-    Room & { cup_id: number; position: number; at: string; strips: number; action_id: number }
-  >(
+  for (const row of studio.file.allText<CoatRow & { cup_id: number; strips: number }>(
     `SELECT cc.cup_id, l.position, a.happened_at AS at, 0 AS strips, a.id AS action_id,
-       c.room_celsius_tenths AS celsiusTenths, c.room_humidity_percent AS humidityPercent
+       c.room_celsius_tenths AS celsiusTenths, c.room_humidity_percent AS humidityPercent, x.resin_system_id AS system_id
      FROM cup u JOIN coat_cup cc ON cc.cup_id = u.id JOIN coat c ON c.id = cc.coat_id
-       JOIN action a ON a.id = c.action_id JOIN layer l ON l.id = c.layer_id
+       JOIN action a ON a.id = c.action_id JOIN layer l ON l.id = c.layer_id LEFT JOIN mix x ON x.coat_id = c.id
      WHERE u.batch_id = :batch AND ${stands("a.id")}
      UNION ALL
-     SELECT s.cup_id, s.from_position, a.happened_at, 1, a.id, NULL, NULL
+     SELECT s.cup_id, s.from_position, a.happened_at, 1, a.id, NULL, NULL, NULL
      FROM strip s JOIN cup u ON u.id = s.cup_id JOIN action a ON a.id = s.action_id
      WHERE u.batch_id = :batch AND ${stands("a.id")}
      ORDER BY action_id`,
@@ -130,7 +138,7 @@ function layersOfCups(studio: Studio, batchId: number, plan: Plan) {
     const mine = has.get(row.cup_id) ?? new Map<number, OnCup>()
     has.set(row.cup_id, mine)
     if (row.strips === 0) {
-      coated(plan, mine, row)
+      coated(windowOf, mine, row)
       begun.add(row.position)
       continue
     }
@@ -143,7 +151,40 @@ function layersOfCups(studio: Studio, batchId: number, plan: Plan) {
     [batchId],
   ))
     begun.add(position)
-  return { has, begun }
+  const recoatAfter = (cupId: number, position: number) => {
+    const top = has.get(cupId)?.get(position)
+    return top ? windowOf(position, top.systemIds) : null
+  }
+  return { has, begun, recoatAfter }
+}
+
+/** A coat of one layer on one cup. */
+interface CoatRow extends Room {
+  position: number
+  at: string
+  action_id: number
+  /** what it was mixed from; null: nothing was mixed */
+  system_id: number | null
+}
+
+type WindowOf = (position: number, systemIds: ReadonlySet<number>) => RecoatWindow | null
+
+/** When the next coat may and must go on over a layer of a design, by the resins it was really mixed from. */
+function windows(studio: Studio, { layers }: Plan): WindowOf {
+  const systems = new Map<number, ResinSystem>(
+    layers.flatMap(({ uses }) => uses.filter(isResin).map(({ system }) => [system.id, system])),
+  )
+  return (position, systemIds) => {
+    const layer = layers.find((one) => one.position === position)
+    if (!layer) return null
+    // one that stood in for the design's own
+    if ([...systemIds].some((id) => !systems.has(id)))
+      for (const system of resinSystems(studio)) systems.set(system.id, system)
+    return recoatWindow(
+      layer,
+      [...systemIds].map((id) => systems.get(id)!),
+    )
+  }
 }
 
 /** A layer as one cup has it. */
@@ -151,6 +192,8 @@ interface OnCup {
   /** its last coat */
   at: string
   room: Room
+  /** what that was mixed from */
+  systemIds: ReadonlySet<number>
   actionId: number
   /** instants of its coats */
   coats: string[]
@@ -158,26 +201,25 @@ interface OnCup {
 }
 
 /** Puts a coat on a cup. What is written in one action is one coat, however many mixes it was made from. */
-function coated(
-  plan: Plan,
-  mine: Map<number, OnCup>,
-  row: Room & { position: number; at: string; action_id: number },
-): void {
+function coated(windowOf: WindowOf, mine: Map<number, OnCup>, row: CoatRow): void {
   const { position, at, action_id: actionId, celsiusTenths, humidityPercent } = row
   const room = { celsiusTenths, humidityPercent }
+  const systemIds = new Set(row.system_id === null ? [] : [row.system_id])
   const known = mine.get(position)
   if (known?.actionId === actionId) {
-    mine.set(position, { ...known, at, room })
+    mine.set(position, { ...known, at, room, systemIds: new Set([...known.systemIds, ...systemIds]) })
     return
   }
-  const under = plan.layers.find((layer) => layer.position === Math.max(...mine.keys()))
-  const last = under && mine.get(under.position)
+  const top = Math.max(...mine.keys())
+  const last = mine.get(top)
+  const under = last && windowOf(top, last.systemIds)
   // layers that were written down at once say nothing of the time between them
   const early =
-    last !== undefined && last.actionId !== actionId && under !== undefined && isEarly(under, last.at, at)
+    last !== undefined && last.actionId !== actionId && under != null && isEarly(under, last.at, at)
   mine.set(position, {
     at,
     room,
+    systemIds,
     actionId,
     coats: [...(known?.coats ?? []), at],
     early: early || (known?.early ?? false),

@@ -1,6 +1,5 @@
 import { Temporal } from "temporal-polyfill"
 import { sayMinutes } from "../designs/service.ts"
-import { recoatWindow } from "../domain/after-layer.ts"
 import type { LayerNeed, Working } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { BatchProgress, CupProgress } from "./progress.ts"
@@ -23,26 +22,32 @@ export interface Recoat {
 }
 
 /**
- * The recoat window of cups that have the same number of layers, as their last coat leaves it.
+ * The recoat window of cups that have the same number of layers, as their last coat leaves it: by what each was
+ * really mixed from.
  *
  * @param at the instant it is asked for, as ISO 8601
  * @returns null while they have no coat
  */
 export function recoatOf({ plan }: BatchProgress, cups: readonly CupProgress[], at: string): Recoat | null {
   const layer = plan.layers.find((one) => one.position === cups[0]?.layersDone)
-  const coated = cups.flatMap((cup) => (cup.coatedAt === null ? [] : [cup.coatedAt])).sort()
-  if (!layer || coated.length === 0) return null
-  const { earliestMin, latestMin } = recoatWindow(layer)
-  const earliestAt = after(coated.at(-1)!, earliestMin)
-  const isLate = (cup: CupProgress) =>
-    latestMin !== null && cup.coatedAt !== null && isBefore(after(cup.coatedAt, latestMin), at)
+  const windows = cups.flatMap((cup) => {
+    const { coatedAt, recoat } = cup
+    if (coatedAt === null || recoat === null) return []
+    const latestAt = recoat.latestMin === null ? null : after(coatedAt, recoat.latestMin)
+    return [
+      { cup, earliestMin: recoat.earliestMin, earliestAt: after(coatedAt, recoat.earliestMin), latestAt },
+    ]
+  })
+  if (!layer || windows.length === 0) return null
+  const earliestAt = windows.map((one) => one.earliestAt).reduce((a, b) => (isBefore(a, b) ? b : a))
+  const latest = windows.flatMap((one) => one.latestAt ?? [])
   return {
     layer: layer.name,
-    earliestMin,
+    earliestMin: Math.max(...windows.map((one) => one.earliestMin)),
     earliestAt,
-    latestAt: latestMin === null ? null : after(coated[0]!, latestMin),
+    latestAt: latest.length === 0 ? null : latest.reduce((a, b) => (isBefore(a, b) ? a : b)),
     early: isBefore(at, earliestAt),
-    late: cups.filter(isLate),
+    late: windows.flatMap(({ cup, latestAt }) => (latestAt !== null && isBefore(latestAt, at) ? [cup] : [])),
   }
 }
 

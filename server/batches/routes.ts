@@ -201,7 +201,7 @@ function measureRoutes(router: Router, studio: Studio): void {
     save: (form, req, res) => {
       const batchId = idParam(req)
       const position = idParam(req, "position")
-      const coats = coatsOf(studio, batchProgress(studio, batchId).plan, batchId, position)
+      const coats = coatsOf(studio, batchId, position)
       const { asPoured, heldMore } = form
       const input = { batchId, position, ...readMeasuredBefore(coats, form), asPoured, heldMore }
       const done = measureCoats(studio, actorOf(res, form), input)

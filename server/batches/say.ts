@@ -4,18 +4,22 @@ import { Refusal } from "../domain/refusal.ts"
 import { fieldUnit, parseAmount } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { optionalText, rows } from "../web/fields.ts"
-import { readChoice } from "./substitutes.ts"
+import { CHOICE_TEXT, readChoice } from "./substitutes.ts"
 import type { InsteadOf, Say } from "./take.ts"
 
 /**
  * What a person answers when the shelf is short, one line a supply: `more:12` container 12 held more than the
- * book says, `past:12` it is used although past its day, `use:7:9` supply 9 in place of 7. As a form sends it.
+ * book says, `past:12` it is used although past its day, `use:7:9` supply 9 in place of 7, `use:resin:3:4`
+ * resin 4 in place of 3. As a form sends it.
  */
 export const answers = rows(
   z.object({
     say: z
       .string()
-      .regex(/^(?:(?:more|past):[1-9]\d{0,14}|use:[1-9]\d{0,14}:\d{1,15})$/, "Choose one of the bottles."),
+      .regex(
+        new RegExp(`^(?:(?:more|past):[1-9]\\d{0,14}|use:${CHOICE_TEXT})$`),
+        "Choose one of the bottles.",
+      ),
     amount: optionalText(40, "How much more"),
   }),
   { max: 200, blankWhen: "say" },

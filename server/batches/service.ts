@@ -12,7 +12,7 @@ import { addMakingPhotos } from "./photos.ts"
 import { batchProgress } from "./progress.ts"
 import { earlyRemarks, withScuffing } from "./recoat.ts"
 import { scuffRecipe } from "./scuff.ts"
-import { withInsteadOf, writeInsteadOf } from "./substitutes.ts"
+import { isOfResin, stillSaid, writeInsteadOf } from "./substitutes.ts"
 import type { InsteadOf, Say } from "./take.ts"
 import { takeAndWrite } from "./write.ts"
 
@@ -110,14 +110,14 @@ export function coatLayer(studio: Studio, by: Actor, input: CoatInput): Done<Coa
   return act(studio, "coat", by, input, (now) => {
     const { insteadOf = [] } = input.say ?? {}
     const before = batchProgress(studio, input.batchId)
-    writeInsteadOf(studio, now, before, insteadOf)
-    const batch = withInsteadOf(studio, before, insteadOf)
+    const batch = writeInsteadOf(studio, now, before, insteadOf)
     const { layer, cups } = dueFor(batch, input.position, input.cupIds ?? null, input.again)
     const { room = null } = input
     const measured = measuredWith(input.measured ?? null, insteadOf)
     const pass = { ...passFor(batch, layer, cups), measured, room }
     const passes = withScuffing(batch, [pass], now.happenedAt, input.scuff, scuffRecipe(studio))
-    const { low, remarks, coatIds } = takeAndWrite(studio, now, batch, passes, input.say ?? {})
+    const say = stillSaid(studio, batch.plan, input.say ?? {})
+    const { low, remarks, coatIds } = takeAndWrite(studio, now, batch, passes, say)
     if (input.photoId) addMakingPhotos(now, input.photoId, { coatIds })
     remarks.unshift(...earlyRemarks(batch, passes, now.happenedAt))
     if (room) remarks.push(...roomRemarks(room, layer.kind))
@@ -128,10 +128,19 @@ export function coatLayer(studio: Studio, by: Actor, input: CoatInput): Done<Coa
   })
 }
 
-/** What was weighed of a supply that another is now taken in place of says nothing any more. */
+/**
+ * What was weighed of a supply that another is now taken in place of says nothing any more; nor does what was poured,
+ * where it is a resin: the mixes are others then.
+ */
 export function measuredWith(measured: Measured | null, insteadOf: readonly InsteadOf[]): Measured | null {
-  const replaced = new Set(insteadOf.map(({ supplyId }) => supplyId))
-  return measured && { ...measured, weighed: measured.weighed.filter((one) => !replaced.has(one.supplyId)) }
+  const replaced = new Set(insteadOf.flatMap((choice) => (isOfResin(choice) ? [] : [choice.supplyId])))
+  return (
+    measured && {
+      ...measured,
+      poured: insteadOf.some(isOfResin) ? [] : measured.poured,
+      weighed: measured.weighed.filter((one) => !replaced.has(one.supplyId)),
+    }
+  )
 }
 
 /** Scraps cups where they stand: they used only the layers they have. */

@@ -1,18 +1,17 @@
 import type { z } from "zod"
 import { type IsoDate, sayDate } from "../domain/dates.ts"
-import type { Plan } from "../domain/plan.ts"
-import { Refusal } from "../domain/refusal.ts"
+import { Refusal, refusalOr } from "../domain/refusal.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
-import { substituteAmount } from "../domain/substitutes.ts"
 import { fieldAmount, fieldUnit, formatAmount } from "../domain/units.ts"
 import { type OnHand, usedUp } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { type FormState, rowsTyped } from "../web/forms.ts"
+import { type OtherWay, otherWays } from "./other-ways.ts"
 import type { BatchProgress } from "./progress.ts"
 import { type answers, sayOf } from "./say.ts"
 import { coveredCups } from "./short.ts"
-import { choiceText, otherWays, withInsteadOf } from "./substitutes.ts"
-import { EMPTIES_OFFERED, type Missing, type Pass, type Say, type Taking, take } from "./take.ts"
+import { choiceText, stillSaid, withInsteadOf } from "./substitutes.ts"
+import { EMPTIES_OFFERED, type Missing, measuresOf, needOf, type Pass, type Say, take } from "./take.ts"
 
 /** Fields of a refused form that its answer sends along again. */
 const CARRIED =
@@ -21,14 +20,14 @@ const CARRIED =
 /** A form that was refused: which step, and what the person answered so far. */
 interface Asked {
   step: "coat" | "finish"
-  /** the layers that were asked for, of the batch as it is or with other supplies in place of some */
+  /** the layers that were asked for, of the batch as it is or with others in place of some */
   passesOf: (batch: BatchProgress) => readonly Pass[]
   answers: z.output<typeof answers>
 }
 
 /**
  * What to answer when the shelf was short for a form: for each supply a bottle that held more than the book says
- * (also one the book calls empty), another supply that is allowed in its place, or one past its day. Null when it is
+ * (also one the book calls empty), another supply or resin that is allowed in its place, or one past its day. Null when it is
  * not short. Answers that make no sense are
  * asked for again from the beginning.
  */
@@ -45,17 +44,18 @@ export function shortPage(studio: Studio, batch: BatchProgress, asked: Asked, st
   }
 }
 
-function offers(studio: Studio, asIs: BatchProgress, asked: Asked, say: Say, state: FormState) {
+function offers(studio: Studio, asIs: BatchProgress, asked: Asked, said: Say, state: FormState) {
   const on = todayOf(studio)
   const { step } = asked
-  const batch = withInsteadOf(studio, asIs, say.insteadOf ?? [])
+  const batch = withInsteadOf(studio, asIs, said.insteadOf ?? [])
   const { id, plan } = batch
+  const say = stillSaid(studio, plan, said)
   const passes = asked.passesOf(batch)
   const taking = take(studio, plan, passes, on, say)
   if (taking.kind === "enough") return null
   const answered = rowsTyped(state, "answers")?.length ?? 0
   const lacks = taking.missing.map((lack, index) => ({
-    ...offersFor(studio, lack, taking.shelf, on, say, othersFor(studio, plan, taking, lack)),
+    ...offersFor(studio, lack, taking.shelf, on, say, othersFor(studio, asIs, asked, say, batch, lack)),
     row: `answers[${answered + index}]`,
   }))
   const covered = coveredCups(studio, plan, passes, on, say)
@@ -76,19 +76,39 @@ function offers(studio: Studio, asIs: BatchProgress, asked: Asked, say: Say, sta
 }
 
 /** What could be taken in place of it, in this batch, and how much of that there is. */
-function othersFor(studio: Studio, plan: Plan, { taken }: Taking, lack: Missing) {
+function othersFor(
+  studio: Studio,
+  asIs: BatchProgress,
+  asked: Asked,
+  { insteadOf = [] }: Say,
+  { plan }: BatchProgress,
+  lack: Missing,
+) {
   const { units } = settingsOf(studio)
-  const draws = taken.flatMap(({ need }) => need.draws.filter((draw) => draw.supplyId === lack.supplyId))
-  const wanted = draws.reduce((sum, draw) => sum + draw.amount, 0)
-  return otherWays(studio, plan, lack.supplyId).map(({ choice, name, baseUnit, left, ratioPpm }) => {
-    const needed = substituteAmount(wanted, ratioPpm)
-    const amount = (value: number) => formatAmount(value, baseUnit, units)
+  return otherWays(studio, plan, lack.supplyId).map((way) => {
+    const needed = neededWith(studio, asIs, asked, insteadOf, way)
+    const isTooLittle = way.amount !== null && way.amount < needed
     return {
-      value: `use:${choiceText(choice)}`,
-      label: `Use ${name} in this batch: ${amount(left)} left${left < needed ? `, ${amount(needed)} needed` : ""}`,
+      value: `use:${choiceText(way.choice)}`,
+      label: `Use ${way.name} in this batch: ${way.left}${isTooLittle ? `, ${formatAmount(needed, way.baseUnit, units)} needed` : ""}`,
       isPast: false,
     }
   })
+}
+
+/** How much of another the layers that were asked for would take; 0 where they cannot be worked out with it. */
+function neededWith(
+  studio: Studio,
+  asIs: BatchProgress,
+  { passesOf }: Asked,
+  insteadOf: NonNullable<Say["insteadOf"]>,
+  { choice, takenIn }: OtherWay,
+): number {
+  const needs = refusalOr(() => {
+    const batch = withInsteadOf(studio, asIs, [...insteadOf, choice])
+    return passesOf(batch).map((pass) => needOf(batch.plan, pass, measuresOf(studio), []))
+  })
+  return needs instanceof Refusal ? 0 : takenIn(needs)
 }
 
 function offersFor(

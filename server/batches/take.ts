@@ -41,13 +41,21 @@ export interface Say {
   prefer?: readonly number[]
   insist?: readonly number[]
   heldMore?: readonly { containerId: number; amount: number }[]
-  /** another supply in place of one, for the batch from now on */
+  /** another supply or resin in place of one, for the batch from now on */
   insteadOf?: readonly InsteadOf[]
 }
 
 /** In one batch, what is taken in place of what; null: what the design says, again. */
-export interface InsteadOf {
+export type InsteadOf = InsteadOfSupply | InsteadOfResin
+
+export interface InsteadOfSupply {
   supplyId: number
+  substituteId: number | null
+}
+
+/** A whole resin, its parts A and B, by the ids of the resin systems. */
+export interface InsteadOfResin {
+  systemId: number
   substituteId: number | null
 }
 

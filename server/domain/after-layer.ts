@@ -1,6 +1,7 @@
 import { Temporal } from "temporal-polyfill"
 import { inOrder, isResin } from "./layers.ts"
-import type { Layer, LayerNeed, Plan } from "./plan.ts"
+import type { Layer, LayerNeed, Plan, ResinSystem } from "./plan.ts"
+import { tightest } from "./recoat-limits.ts"
 
 /** When a layer was begun and, if it is, done: instants as ISO 8601. */
 export interface LayerTimes {
@@ -67,25 +68,27 @@ export function afterLayer(plan: Plan, layer: Layer, need: LayerNeed, times?: La
 /**
  * The window that a layer and every resin in it leave: the latest of the earliest times, the earliest of the
  * latest. A cup on a turner stays on it, so the time on the turner counts as well.
+ *
+ * @param resins what it was mixed from, where it is on; left out: the plan's
  */
-export function recoatWindow(layer: Layer): RecoatWindow {
-  const limits = [layer, ...layer.uses.filter(isResin).map((use) => use.system)]
-  const latest = limits.map((limit) => limit.recoatLatestMin).filter((minutes) => minutes !== null)
-  return {
-    earliestMin: Math.max(layer.turnerMin, ...limits.map((limit) => limit.recoatEarliestMin)),
-    latestMin: latest.length === 0 ? null : Math.min(...latest),
-  }
+export function recoatWindow(layer: Layer, resins: readonly ResinSystem[] = resinsOf(layer)): RecoatWindow {
+  const { recoatEarliestMin, recoatLatestMin } = tightest([layer, ...resins])
+  return { earliestMin: Math.max(layer.turnerMin, recoatEarliestMin), latestMin: recoatLatestMin }
+}
+
+function resinsOf({ uses }: Layer): ResinSystem[] {
+  return uses.filter(isResin).map((use) => use.system)
 }
 
 /**
  * Whether a coat goes on before the layer under it allows it.
  *
- * @param under the layer under it, or for one more coat of a layer that layer itself
+ * @param under what the layer under it leaves, or for one more coat of a layer that layer itself
  * @param underAt when that was last put on, as ISO 8601
  * @param at when the coat goes on
  */
-export function isEarly(under: Layer, underAt: string, at: string): boolean {
-  const earliest = Temporal.Instant.from(underAt).add({ minutes: recoatWindow(under).earliestMin })
+export function isEarly(under: RecoatWindow, underAt: string, at: string): boolean {
+  const earliest = Temporal.Instant.from(underAt).add({ minutes: under.earliestMin })
   return Temporal.Instant.compare(Temporal.Instant.from(at), earliest) < 0
 }
 

@@ -65,8 +65,7 @@ export function jobsOf(work: Work, shop: Shop, priority: number, idFrom: () => n
     const underWay =
       last && coated
         ? {
-            mayFromMin: coated.lastMin + last.recoatEarliestMin,
-            mustByMin: last.recoatLatestMin === null ? null : coated.firstMin + last.recoatLatestMin,
+            ...recoatAt(last, coated),
             turnsUntilMin: last.turnerMin === 0 ? 0 : coated.lastMin + last.turnerMin,
           }
         : null
@@ -86,6 +85,16 @@ export function jobsOf(work: Work, shop: Shop, priority: number, idFrom: () => n
     }
   }
   return jobs
+}
+
+/** When the next coat may and must go on over their last layer. */
+function recoatAt(
+  last: StepTimes,
+  { firstMin, lastMin, recoat }: NonNullable<Work["cups"][number]["coated"]>,
+): { mayFromMin: number; mustByMin: number | null } {
+  const earliestMin = recoat ? recoat.earliestMin : last.recoatEarliestMin
+  const latestMin = recoat ? recoat.latestMin : last.recoatLatestMin
+  return { mayFromMin: lastMin + earliestMin, mustByMin: latestMin === null ? null : firstMin + latestMin }
 }
 
 /** Cups that have all their layers may be used after their full cure. */

@@ -82,6 +82,8 @@ export type LayerKind = (typeof LAYER_KINDS)[number]
 export interface ResinUse {
   how: "resin-film" | "resin-mixed" | "resin-applied"
   system: ResinSystem
+  /** the design's own resin, set where `system` stands in for it, see `withSubstitutes` */
+  inPlaceOf?: ResinSystem
   /**
    * `resin-film`: wet film in µm. `resin-mixed`: µL mixed for one cup alone, what stays in the mixing cup
    * included. `resin-applied`: µL poured over one cup, drips included, what stays in the mixing cup not.

@@ -43,6 +43,40 @@ export function volumeUl(system: ResinSystem, { a, b }: Portions): number {
 }
 
 /**
+ * How much resin can be mixed from some A and some B, by the maker's ratio.
+ *
+ * @param amountA in part A's base unit; `amountB` in part B's
+ * @returns whole µL, rounded down
+ * @throws {Refusal} a density is missing; see `ratioOf`
+ */
+export function mixedFrom(system: ResinSystem, amountA: number, amountB: number): number {
+  const ratio = ratioOf(system)
+  const a = byRatioBasis(system.partA, amountA, system)
+  const b = byRatioBasis(system.partB, amountB, system)
+  // a billionth is the computer's error
+  const mixed = volumeUl(
+    system,
+    a > b * ratio
+      ? { basis: system.ratioBasis, a: b * ratio, b }
+      : { basis: system.ratioBasis, a, b: a / ratio },
+  )
+  return Math.floor(mixed * (1 + 1e-9))
+}
+
+/**
+ * How much mixed resin goes with 1 of a part.
+ *
+ * @returns µL a base unit of the part, not rounded
+ * @throws {Refusal} a density is missing; see `ratioOf`
+ */
+export function mixedPerPart(system: ResinSystem, part: "A" | "B"): number {
+  const ratio = ratioOf(system)
+  const one = byRatioBasis(part === "A" ? system.partA : system.partB, 1, system)
+  const [a, b] = part === "A" ? [one, one / ratio] : [one * ratio, one]
+  return volumeUl(system, { basis: system.ratioBasis, a, b })
+}
+
+/**
  * The same A and B the other way: by mass if the maker goes by volume, and the reverse. 1:1 by volume is not 1:1
  * by mass: mass = volume × density.
  *

@@ -1,10 +1,14 @@
+import type { RecoatWindow } from "./after-layer.ts"
 import type { Plan } from "./plan.ts"
 
 export interface CupGroup {
   layersDone: number
   count: number
-  /** when the first and the last of them got their last layer, in minutes after today's midnight; below zero: before */
-  coated?: { firstMin: number; lastMin: number }
+  /**
+   * when the first and the last of them got their last layer, in minutes after today's midnight; below zero: before.
+   * And what that leaves for the next coat, where it is not what the plan says
+   */
+  coated?: { firstMin: number; lastMin: number; recoat?: RecoatWindow }
 }
 
 /** Cups of one plan that go through its layers together. */

@@ -57,8 +57,9 @@ export function resinPartWorking(
   const poured = uses.length === 1 ? pouredPart(uses[0]!, surface) : pouredTogether(uses, surface)
   const split = splitPart(system, part, measures)
   const title = titleOf(supply, mix.cups)
+  const nth = which.of === 1 ? "" : `, mix ${which.nth} of ${which.of}`
   return {
-    title: which.of === 1 ? title : `${title}, mix ${which.nth} of ${which.of}`,
+    title: `${title}${nth}${inPlaceWords(uses)}`,
     formula: `(cups × ${poured.formula} + stays in the mixing cup) ${split.formula}`,
     inputs: [
       input("cups", mix.cups, "cups", "this batch"),
@@ -68,6 +69,14 @@ export function resinPartWorking(
     ],
     result: { value: part === "A" ? mix.partA : mix.partB, unit: supply.baseUnit },
   }
+}
+
+/** ", in place of Clear resin", where it stands in for another. */
+function inPlaceWords(uses: readonly ResinUse[]): string {
+  const own = [...new Set(uses.flatMap(({ inPlaceOf }) => inPlaceOf?.name ?? []))]
+  if (own.length === 0) return ""
+  const partly = uses.every(({ inPlaceOf }) => inPlaceOf) ? "" : "partly "
+  return `, ${partly}in place of ${own.join(" and ")}`
 }
 
 /** What is poured over one cup. */

@@ -4,12 +4,13 @@ import type { IsoDate } from "../domain/dates.ts"
 import type { OpenLine } from "../domain/forecast.ts"
 import type { Plan } from "../domain/plan.ts"
 import { spareCups } from "../domain/scrap.ts"
-import { type Substitute, withSubstitutes } from "../domain/substitutes.ts"
+import { withSubstitutes } from "../domain/substitutes.ts"
 import type { Work } from "../domain/work.ts"
 import { stands } from "../ledger/stands.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { ordersList } from "../orders/service.ts"
 import { minutesFrom } from "./clock.ts"
+import { recoatOn } from "./recoat-on.ts"
 import { type ScrapRecord, scrapRecords } from "./record.ts"
 
 /** A line typed in and not kept. */
@@ -74,8 +75,6 @@ const IN_WORK = `SELECT batch_id, version_id, order_line_id, substr(last, 1, 6) 
     FROM cup c JOIN batch b ON b.id = c.batch_id WHERE c.state = 'in work') w
   GROUP BY batch_id, order_line_id, done ORDER BY batch_id, order_line_id, done`
 
-const NONE: ReadonlyMap<number, Substitute> = new Map()
-
 /** @param extra lines typed in; served after kept lines of the same day */
 export function openWork(studio: Studio, extra: readonly DraftLine[] = []): OpenWork {
   const orders = ordersList(studio, ["planned"])
@@ -88,6 +87,7 @@ export function openWork(studio: Studio, extra: readonly DraftLine[] = []): Open
   const minuteOf = minutesFrom(settingsOf(studio).timeZone, todayOf(studio))
   const scrapOf = scrapRecords(studio)
   const insteadOf = batchSubstitutes(studio)
+  const recoatOf = recoatOn(studio)
   const latest = (designId: number): Plan => plans.get(versionOf.get(designId)!.versionId)!
 
   const byLine = new Map<number | null, Work[]>()
@@ -100,10 +100,16 @@ export function openWork(studio: Studio, extra: readonly DraftLine[] = []): Open
       layersDone: row.done,
       count: row.cups,
       ...(row.done > 0
-        ? { coated: { firstMin: minuteOf(row.first_at), lastMin: minuteOf(row.last_at) } }
+        ? {
+            coated: {
+              firstMin: minuteOf(row.first_at),
+              lastMin: minuteOf(row.last_at),
+              ...recoatOf(row, plans.get(version_id)!),
+            },
+          }
         : {}),
     }))
-    const plan = withSubstitutes(plans.get(version_id)!, insteadOf.get(batch_id) ?? NONE)
+    const plan = withSubstitutes(plans.get(version_id)!, insteadOf.get(batch_id) ?? {})
     byLine.set(lineId, [...(byLine.get(lineId) ?? []), { plan, cups, begun }])
   }
   const toStart = (designId: number, count: number): Work[] =>

@@ -39,6 +39,8 @@ export const ACTIONS_OF: Record<ThingWithHistory, string> = {
     UNION SELECT k.action_id FROM mix x JOIN mix_check k ON k.mix_id = x.id WHERE x.coat_id IN (${COATS_OF_CUP})
     UNION SELECT action_id FROM making_photo WHERE cup_id = :id OR coat_id IN (${COATS_OF_CUP})`,
   batch: `SELECT action_id FROM batch WHERE id = :id
+    UNION SELECT action_id FROM batch_substitute WHERE batch_id = :id
+    UNION SELECT action_id FROM batch_resin_substitute WHERE batch_id = :id
     UNION SELECT action_id FROM coat WHERE batch_id = :id
     UNION SELECT action_id FROM cup_move WHERE from_batch_id = :id OR to_batch_id = :id
     UNION SELECT action_id FROM cup_change WHERE cup_id IN (${CUPS_OF_BATCH})

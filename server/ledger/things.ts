@@ -102,7 +102,17 @@ export const THINGS = {
     ],
   },
   scuff: { parts: [own("scuff"), own("scuff_use", "scuff_id")] },
-  "resin-system": { parts: [own("resin_system")] },
+  "resin-system": {
+    parts: [own("resin_system"), own("resin_substitute", "system_id")],
+    rests: [
+      {
+        why: "it may be used in place of another resin",
+        actions: `SELECT c.action_id FROM resin_substitute x
+          LEFT JOIN row_change c ON c.thing = 'resin-system' AND c.thing_id = x.system_id
+          WHERE x.substitute_id = :id AND :before IS NULL`,
+      },
+    ],
+  },
   design: {
     parts: [
       own("design"),
@@ -132,6 +142,7 @@ export type Thing = keyof typeof THINGS
 /** How a row of a table uses the thing it points at, said of "it". */
 const USES: Partial<Record<keyof Tables, string>> = {
   batch: "cups were begun with it",
+  batch_resin_substitute: "a batch takes it in place of another resin",
   batch_substitute: "a batch takes it in place of another supply",
   coat: "cups were coated with it",
   container: "some of it is in the book",
@@ -170,7 +181,14 @@ export function useBy(table: string): string {
 }
 
 /** Tables whose rows name the action that wrote them. */
-const ACTED: readonly string[] = ["receipt_line", "receipt_problem", "batch", "batch_substitute", "coat"]
+const ACTED: readonly string[] = [
+  "receipt_line",
+  "receipt_problem",
+  "batch",
+  "batch_substitute",
+  "batch_resin_substitute",
+  "coat",
+]
 
 /** A query for the actions that wrote the rows of a table which point at something with `column`; null: not known. */
 export function actionsBehind(table: string, column: string): string | null {

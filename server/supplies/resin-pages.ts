@@ -5,9 +5,21 @@ import type { ResinSystem } from "../domain/plan.ts"
 import { parseAmount } from "../domain/units.ts"
 import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { chosen, count, decimal, idempotencyKey, oneOf, orEmpty, orRefuse, text } from "../web/fields.ts"
-import { formPage, idParam } from "../web/forms.ts"
+import {
+  checkbox,
+  chosen,
+  count,
+  decimal,
+  idempotencyKey,
+  oneOf,
+  orEmpty,
+  orRefuse,
+  rows,
+  text,
+} from "../web/fields.ts"
+import { type FormState, formPage, idParam, rowsTyped } from "../web/forms.ts"
 import { amountText, typedAmount } from "./entry.ts"
+import { keepResinSubstitutes, possibleResinSubstitutes, resinSubstitutes } from "./resin-substitutes.ts"
 import {
   addResinSystem,
   changeResinSystem,
@@ -39,7 +51,16 @@ const SystemForm = z.object({
   recoatLatestHours: orEmpty(hours("Next coat, latest")),
   fullCureHours: hours("Full cure"),
   mostPigment: orEmpty(decimal({ min: 0.0001, max: 100, label: "Most pigment", unit: "%" })),
+  // a form without them leaves them as they are
+  asksSubstitutes: checkbox,
+  substitutes: rows(z.object({ systemId: chosen("May be used in its place") }), {
+    max: 20,
+    blankWhen: "systemId",
+    what: "substitutes",
+  }),
 })
+
+const SPARE_SUBSTITUTES = 1
 
 /** Resin systems: all of them, a new one, and one that is changed. */
 export function resinPages(router: Router, studio: Studio): void {
@@ -60,7 +81,7 @@ export function resinPages(router: Router, studio: Studio): void {
   formPage(router, {
     path: "/setup/resin-systems/new",
     view: "supplies/resin-system",
-    show: () => ({ title: "A new resin system", ...systemModel(studio, null) }),
+    show: (_req, state) => ({ title: "A new resin system", ...systemModel(studio, null, state) }),
     form: SystemForm,
     save: (input, req, res) => {
       const done = setUp(studio, { req, res }, input, (now) => ({
@@ -74,15 +95,23 @@ export function resinPages(router: Router, studio: Studio): void {
   formPage(router, {
     path: "/setup/resin-systems/:id",
     view: "supplies/resin-system",
-    show: (req) => {
+    show: (req, state) => {
       const system = resinSystemById(studio, idParam(req))
-      return { title: system.name, ...systemModel(studio, system) }
+      return { title: system.name, ...systemModel(studio, system, state) }
     },
     form: SystemForm,
     save: (input, req, res) => {
       const id = idParam(req)
       const done = setUp(studio, { req, res }, input, (now) => {
-        changed(now, "resin-system", id, () => changeResinSystem(studio, id, toSystem(studio, input)))
+        changed(now, "resin-system", id, () => {
+          changeResinSystem(studio, id, toSystem(studio, input))
+          if (!input.asksSubstitutes) return
+          keepResinSubstitutes(
+            studio,
+            id,
+            input.substitutes.map(({ systemId }) => systemId),
+          )
+        })
         return { summary: `The resin system ${input.name} is changed`, answer: id }
       })
       res.saved(`${done.summary}. Coats already made keep what they were worked out with.`, {
@@ -127,11 +156,12 @@ function greatestCommonDivisor(a: number, b: number): number {
   return b === 0 ? a : greatestCommonDivisor(b, a % b)
 }
 
-function systemModel(studio: Studio, system: ResinSystem | null) {
+function systemModel(studio: Studio, system: ResinSystem | null, state: FormState | null) {
   const { units } = settingsOf(studio)
   const hazards =
     system === null ? [] : [system.partA, system.partB].flatMap((one) => hazardsOf(studio, one.id))
   return {
+    ...substitutesModel(studio, system, state),
     back: { to: "/setup/resin-systems", label: "Resin systems" },
     parts: partsOf(studio),
     name: system?.name ?? "",
@@ -153,6 +183,23 @@ function systemModel(studio: Studio, system: ResinSystem | null) {
     cautions: cautionsFor(hazards, {
       mixes: [{ mixedUl: system?.largestMixUl ?? Number.POSITIVE_INFINITY, system }],
     }),
+  }
+}
+
+/** Which other resins may be used in its place; none are asked for before it is there. */
+function substitutesModel(studio: Studio, system: ResinSystem | null, state: FormState | null) {
+  const possible = system === null ? [] : possibleResinSubstitutes(studio, system.id)
+  const allowed = system === null ? [] : (resinSubstitutes(studio).get(system.id) ?? [])
+  const names = possible.filter(({ id }) => allowed.includes(id)).map(({ name }) => name)
+  return {
+    possible: possible.map(({ id, name }) => ({ value: id, label: name })),
+    substituteCount: names.length === 0 ? "nothing else" : names.join(", "),
+    substitutes: rowsTyped(state, "substitutes") ?? [
+      ...allowed.map((systemId) => ({ systemId })),
+      ...Array.from({ length: SPARE_SUBSTITUTES }, () => ({ systemId: "" })),
+    ],
+    // nothing wrong may hide in a closed fold
+    unfolded: state !== null,
   }
 }
 

@@ -34,6 +34,7 @@ export {
   writePack,
 } from "./packs.ts"
 export { type ProfilePicture, profilePicture } from "./profile-picture.ts"
+export { keepResinSubstitutes, resinSubstitutes } from "./resin-substitutes.ts"
 export {
   addResinSystem,
   changeResinSystem,

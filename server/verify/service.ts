@@ -3,6 +3,7 @@ import { amountRules } from "./amounts.ts"
 import { editRules } from "./edits.ts"
 import { fileRules } from "./file.ts"
 import { historyRules } from "./history.ts"
+import { resinRules } from "./resins.ts"
 import type { Finding, Rule } from "./rule.ts"
 import { stateRules } from "./states.ts"
 import { tracingRules } from "./tracing.ts"
@@ -14,6 +15,7 @@ export const RULES: readonly Rule[] = [
   ...amountRules,
   ...historyRules,
   ...stateRules,
+  ...resinRules,
   ...tracingRules,
   ...editRules,
 ]

@@ -4,7 +4,7 @@ import { openStudioFile } from "../../db/migrate.ts"
 import { loadDemo } from "../../seed/demo.ts"
 import { learned } from "../../server/batches/learned.ts"
 import { batchesRoutes } from "../../server/batches/routes.ts"
-import { batchProgress, coatLayer, coatsOf, measureCoats, startBatch } from "../../server/batches/service.ts"
+import { coatLayer, coatsOf, measureCoats, startBatch } from "../../server/batches/service.ts"
 import { designsRoutes } from "../../server/designs/routes.ts"
 import { changeDesign, designs, latestVersionId, versionOf } from "../../server/designs/service.ts"
 import { reverse } from "../../server/ledger/reverse.ts"
@@ -27,7 +27,7 @@ describe("what a measure says", () => {
   function pour(studio: Studio, versionId: number, each: number, leftUl: number | null = null) {
     const { batchId } = startBatch(studio, someone(), { versionId, cups: 1, note: "" }).answer
     coatLayer(studio, someone(), { batchId, position: 1 })
-    const coats = coatsOf(studio, batchProgress(studio, batchId).plan, batchId, 1)
+    const coats = coatsOf(studio, batchId, 1)
     const coat = coats.find((one) => one.mix !== null)
     const poured = [{ coatId: coat!.coatId, parts: { a: each, b: each }, leftUl }]
     return measureCoats(studio, someone(), {

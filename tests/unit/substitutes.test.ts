@@ -38,7 +38,7 @@ describe("a plan with something in place of its own", () => {
     need(of, 6).draws.filter((draw) => draw.supplyId === id)
 
   test("takes as much of it, and says what it stands for", () => {
-    const replaced = withSubstitutes(gloves, new Map([[20, { supply: other, ratioPpm: 1e6 }]]))
+    const replaced = withSubstitutes(gloves, { supplies: new Map([[20, { supply: other, ratioPpm: 1e6 }]]) })
     expect(drawn(replaced, 20)).toEqual([])
     expect(drawn(replaced, 21)).toMatchObject([
       { amount: 12, working: { title: "Vinyl gloves for 6 cups, in place of Nitrile gloves" } },
@@ -48,7 +48,9 @@ describe("a plan with something in place of its own", () => {
   })
 
   test("takes more where more of it stands for one, rounded up to whole pieces", () => {
-    const replaced = withSubstitutes(gloves, new Map([[20, { supply: other, ratioPpm: 1_100_000 }]]))
+    const replaced = withSubstitutes(gloves, {
+      supplies: new Map([[20, { supply: other, ratioPpm: 1_100_000 }]]),
+    })
     // 12 × 1.1 = 13.2
     const [draw] = drawn(replaced, 21)
     expect(draw).toMatchObject({ amount: 14, working: { result: { value: 14 } } })
@@ -62,14 +64,14 @@ describe("a plan with something in place of its own", () => {
     const other = { supply: sheet(26, "Grey sheet", 200_000), ratioPpm: 2_000_000 }
     const asOwn = plan([layer(1, [pieceUse({ supply: other.supply })])])
     const [own] = drawn(asOwn, 26)
-    expect(drawn(withSubstitutes(cut, new Map([[25, other]])), 26)).toMatchObject([
+    expect(drawn(withSubstitutes(cut, { supplies: new Map([[25, other]]) }), 26)).toMatchObject([
       { amount: own!.amount, offcut: own!.offcut, working: { formula: own!.working.formula } },
     ])
   })
 
   test("never replaces a part of a resin: A sets only with its own B", () => {
     const b = { supply: supply(22, { name: "Another B", kind: "hardener" }), ratioPpm: 1e6 }
-    const replaced = withSubstitutes(gloves, new Map([[system().partB.id, b]]))
+    const replaced = withSubstitutes(gloves, { supplies: new Map([[system().partB.id, b]]) })
     expect(need(replaced, 6)).toEqual(need(gloves, 6))
   })
 
@@ -83,7 +85,9 @@ describe("a plan with something in place of its own", () => {
       ]),
     ])
     expect(() => need(tinted, 6)).not.toThrow()
-    const replaced = withSubstitutes(tinted, new Map([[23, { supply: strong, ratioPpm: 10_000_000 }]]))
+    const replaced = withSubstitutes(tinted, {
+      supplies: new Map([[23, { supply: strong, ratioPpm: 10_000_000 }]]),
+    })
     expect(() => need(replaced, 6)).toThrow(/keeps it from curing/)
   })
 

@@ -7,6 +7,7 @@ import { afterAll, beforeAll, describe, expect, test } from "vitest"
 import { connectToRead } from "../../db/file.ts"
 import { openStudioFile } from "../../db/migrate.ts"
 import { loadDemo } from "../../seed/demo.ts"
+import { finishBatch, startBatch, takeInsteadOf } from "../../server/batches/service.ts"
 import { countLine, endStocktake, startStocktake } from "../../server/counting/service.ts"
 import { reverse } from "../../server/ledger/reverse.ts"
 import type { Studio } from "../../server/ledger/studio.ts"
@@ -52,6 +53,10 @@ const BREAKS: Record<string, string> = {
   "cups follow their changes": "UPDATE cup SET state = 'returned' WHERE id = 1",
   "substitutes are counted alike":
     "UPDATE supply SET base_unit = 'mm2' WHERE id = (SELECT min(substitute_id) FROM supply_substitute)",
+  "a resin stands in for one of the design's":
+    "UPDATE batch_resin_substitute SET system_id = substitute_id, substitute_id = NULL",
+  "a mix is of the design's resin or of one chosen for it":
+    "UPDATE mix SET resin_system_id = (SELECT id FROM resin_system r WHERE r.id <> mix.resin_system_id) WHERE id = 1",
   "cups are in the batch they went on in":
     "UPDATE cup SET batch_id = (SELECT max(id) FROM batch WHERE id <> cup.batch_id) WHERE id = 1",
   "used designs are frozen":
@@ -86,6 +91,7 @@ beforeAll(() => {
   topUpAndUndo({ file, now: () => now })
   shareCostsAndUndo({ file, now: () => now })
   countAndAccept({ file, now: () => now })
+  anotherResin({ file, now: () => now })
   file.runText("PRAGMA wal_checkpoint(TRUNCATE)")
   file.close()
 })
@@ -123,6 +129,26 @@ function countAndAccept(studio: Studio): void {
   reverse(studio, someone(), put(third!.code, 7_000).actionId)
   writeOff(studio, someone(), { code: other!.code, amount: null, kind: "waste", reason: "spilled" })
   endStocktake(studio, someone(), { stocktakeId: id, how: "accepted" })
+}
+
+/** A batch that takes another resin in place of its design's, and has a coat of it. */
+function anotherResin(studio: Studio): void {
+  const { file } = studio
+  const { own, other } = file.firstText<{ own: number; other: number }>(
+    "SELECT system_id AS own, substitute_id AS other FROM resin_substitute",
+  )!
+  const { version } = file.firstText<{ version: number }>(
+    `SELECT max(l.version_id) AS version FROM layer_use u JOIN layer l ON l.id = u.layer_id WHERE u.resin_system_id = ?`,
+    [own],
+  )!
+  const { batchId } = startBatch(studio, someone(), { versionId: version, cups: 1, note: "" }).answer
+  takeInsteadOf(studio, someone(), { batchId, choice: { systemId: own, substituteId: other } })
+  finishBatch(studio, someone(), { batchId, exceptions: [], scuff: false })
+  const mixes = file.allText<{ id: number }>(
+    `SELECT DISTINCT x.resin_system_id AS id FROM mix x JOIN coat c ON c.id = x.coat_id WHERE c.batch_id = ?`,
+    [batchId],
+  )
+  if (mixes.length !== 1 || mixes[0]?.id !== other) throw new Error("the other resin was not taken")
 }
 
 /** A delivery with shipping and tax, finished, opened again, finished otherwise; another whose finish was undone. */
