@@ -6,7 +6,15 @@ import { parseStudioCode } from "../domain/studio-code.ts"
 import { fieldUnit, formatAmount } from "../domain/units.ts"
 import { weightMg } from "../domain/weighing.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { containerByCode, countFields, KINDS, LEVELS, placesOf, readCount } from "../shelf/service.ts"
+import {
+  containerByCode,
+  countFields,
+  KINDS,
+  LEVELS,
+  placesOf,
+  readCount,
+  saidAmounts,
+} from "../shelf/service.ts"
 import { by } from "../web/device.ts"
 import { checkbox, idempotencyKey, oneOf, optionalText, orEmpty, text } from "../web/fields.ts"
 import { codeParam, formPage, formPost, idParam } from "../web/forms.ts"
@@ -74,7 +82,7 @@ export function countingRoutes(studio: Studio): Router {
       save: (input, req, res) => {
         const parsed = parseStudioCode(input.code)
         if (parsed?.kind !== "container")
-          throw new Refusal("That is no code of a bottle. Scan the studio's own label on it.", {
+          throw new Refusal("That is no code of a container. Scan the studio's own label on it.", {
             field: "code",
           })
         const { code } = containerByCode(studio, parsed.code)
@@ -141,8 +149,7 @@ function linePage(studio: Studio, id: number, code: string) {
   const count = stocktake(studio, id)
   const container = containerByCode(studio, code)
   const { units } = settingsOf(studio)
-  const isPieces = container.baseUnit === "each"
-  const amount = (value: number) => formatAmount(value, container.baseUnit, units)
+  const said = saidAmounts(container, units)
   return {
     title: container.supply,
     lead: [
@@ -155,15 +162,18 @@ function linePage(studio: Studio, id: number, code: string) {
     back: { to: `/counting/${count.id}`, label: "The count" },
     container,
     blind: count.blind,
-    isPieces,
-    unit: isPieces ? "pcs" : fieldUnit(container.baseUnit, units),
-    levels: isPieces
-      ? []
-      : LEVELS.map(({ value, label, share }) => ({
-          value,
-          label,
-          is: amount(Math.round(container.fullAmount * share)),
-        })),
+    asks: said.asks,
+    unit: said.unit,
+    hint: said.hint,
+    bookSays: said.say(container.amountLeft),
+    levels:
+      said.asks !== null
+        ? []
+        : LEVELS.map(({ value, label, share }) => ({
+            value,
+            label,
+            is: said.say(Math.round(container.fullAmount * share)),
+          })),
     isWeighed: weightMg(container.fullAmount, container.baseUnit, container.densityMgPerMl) !== null,
     scaleUnit: fieldUnit("mg", units),
     emptyWeight: container.emptyMg === null ? null : formatAmount(container.emptyMg, "mg", units),

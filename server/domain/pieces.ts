@@ -104,7 +104,20 @@ export function sheetsIn(
   amountMm2: number,
   { widthUm, heightUm }: SheetSize,
 ): { whole: number; restUm: number } {
-  const sheetMm2 = Math.round((widthUm / 1000) * (heightUm / 1000))
-  const whole = Math.floor(amountMm2 / sheetMm2)
-  return { whole, restUm: Math.round(((amountMm2 - whole * sheetMm2) / widthUm) * 1e6) }
+  const oneMm2 = sheetMm2({ widthUm, heightUm })
+  const whole = Math.floor(amountMm2 / oneMm2)
+  return { whole, restUm: Math.round(((amountMm2 - whole * oneMm2) / widthUm) * 1e6) }
+}
+
+/** The area of a sheet, whole mm². */
+export function sheetMm2({ widthUm, heightUm }: SheetSize): number {
+  return Math.round((widthUm / 1000) * (heightUm / 1000))
+}
+
+/** So much of a supply as a person says it: "10 sheets", "1 sheet", "3.4 sheets", "less than 0.1 sheets". */
+export function saySheets(amountMm2: number, sheet: SheetSize): string {
+  const tenths = Math.round((10 * Math.abs(amountMm2)) / sheetMm2(sheet))
+  const sign = amountMm2 < 0 ? "−" : ""
+  if (tenths === 0 && amountMm2 !== 0) return `${sign ? `${sign} ` : ""}less than 0.1 sheets`
+  return `${sign}${(tenths / 10).toLocaleString("en-US")} ${tenths === 10 ? "sheet" : "sheets"}`
 }

@@ -108,7 +108,7 @@ export function transfer(
   const from = containerById(act, fromId)
   const to = containerById(act, toId)
   if (from.id === to.id)
-    throw new Refusal("A bottle cannot be topped up from itself. Choose another.", { field: "from" })
+    throw new Refusal("A container cannot be filled from itself. Choose another.", { field: "from" })
   if (from.supply_id !== to.supply_id) {
     throw new Refusal(
       `${from.code} holds ${from.supply} and ${to.code} holds ${to.supply}. Only the same supply goes together.`,
@@ -199,7 +199,7 @@ function refuseMoreThanLeft(act: Act, container: LedgerContainer, amount: number
   const say = (value: number) => formatAmount(value, container.base_unit, act.units)
   throw new Refusal(
     `The book says ${container.code} (${container.supply}) holds ${say(container.amount_left)}; ${say(amount)} were asked for. ` +
-      "Take less, use another container, or say that the bottle held more.",
+      "Take less, use another container, or say that it held more.",
     { field: "amount" },
   )
 }

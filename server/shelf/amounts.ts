@@ -10,6 +10,7 @@ import { containerInAct, nameOf, refuseBeforeItCame, refuseEmpty } from "./find.
 import { type Asked, isHeld, useByOf } from "./marks.ts"
 import { type Part, partOf } from "./part.ts"
 import { wasteReason } from "./reasons.ts"
+import { vesselOf } from "./vessel.ts"
 
 /** How a count was come by; "estimated" is a look at the level. */
 export type CountBasis = Exclude<MovementBasis, "planned">
@@ -39,8 +40,12 @@ export function topUp(
     const amount = partOf(from.amount_left, pour.amount, from.base_unit)
     refuseNoAmount(amount)
     transfer(now, from.id, to.id, amount, "estimated", useByOf(now, from))
+    const how =
+      from.base_unit === "each"
+        ? `Put ${say(now, from, amount)} from ${from.code} together with ${nameOf(to)}`
+        : `Topped up ${nameOf(to)} with ${say(now, from, amount)} from ${from.code}`
     return {
-      summary: `Topped up ${nameOf(to)} with ${say(now, from, amount)} from ${from.code}`,
+      summary: how,
       answer: { code: to.code, supplyId: to.supply_id, amount },
     }
   })
@@ -64,11 +69,12 @@ export function decant(
     const amount = partOf(from.amount_left, pour.amount, from.base_unit)
     refuseNoAmount(amount)
     const useBy = useByOf(now, from)
-    const bottle = emptyContainer(now, from, amount)
-    transfer(now, from.id, bottle.id, amount, "estimated", useBy)
+    const part = emptyContainer(now, from, amount)
+    transfer(now, from.id, part.id, amount, "estimated", useBy)
+    const verb = from.base_unit === "each" ? "Split" : "Decanted"
     return {
-      summary: `Decanted ${say(now, from, amount)} from ${nameOf(from)} into the new bottle ${bottle.code}`,
-      answer: { code: bottle.code, supplyId: from.supply_id, amount },
+      summary: `${verb} ${say(now, from, amount)} from ${nameOf(from)} into the new ${vesselOf(now, part.id).one} ${part.code}`,
+      answer: { code: part.code, supplyId: from.supply_id, amount },
     }
   })
 }

@@ -15,6 +15,7 @@ import { offcutIn, saySize } from "./offcuts.ts"
 import { pairWords } from "./pairs.ts"
 import { likelyPlaces, placesOf } from "./places.ts"
 import { OTHER_REASON, WASTE_REASONS } from "./reasons.ts"
+import { saidAmounts } from "./said-amounts.ts"
 import { discardWords, useByWords } from "./words.ts"
 
 const LAST_ACTIONS = 20
@@ -26,8 +27,9 @@ export function containerPage(studio: Studio, code: string, state: FormState | n
   const container = containerByCode(studio, code)
   const { units } = settingsOf(studio)
   const today = todayOf(studio)
-  const amount = (value: number) => formatAmount(value, container.baseUnit, units)
-  const isPieces = container.baseUnit === "each"
+  const said = saidAmounts(container, units)
+  const amount = said.say
+  const isWhole = said.asks !== null
   return {
     title: container.supply,
     lead: leadOf(container, amount, today, units),
@@ -40,12 +42,14 @@ export function containerPage(studio: Studio, code: string, state: FormState | n
     opened: container.openedOn !== null,
     // one main button: opening comes before the bench, and what is past its day is not put forward
     benchKind: container.openedOn === null || container.expired ? "secondary" : "",
-    unit: isPieces ? "pcs" : fieldUnit(container.baseUnit, units),
-    amountHint: isPieces ? null : "Or with another unit, like 1/2 gal or 340 g",
-    countLabel: isPieces ? "How many pieces there are" : "Or how much exactly",
+    unit: said.unit,
+    amountHint: said.hint,
+    countLabel: said.asks ?? "Or how much exactly",
     reasons: [...WASTE_REASONS.map((one) => one.word), OTHER_REASON],
     reason: container.expired ? "Gone off" : "",
-    isPieces,
+    isWhole,
+    over: overWords(container),
+    area: formatAmount(container.amountLeft, container.baseUnit, units),
     // one tap each: to a likely place, half of it into a new bottle, from the bottle that goes off first
     likelyPlaces: likelyPlaces(studio, container, LIKELY_PLACES),
     places: placesOf(studio).map((one) => one.place),
@@ -95,6 +99,34 @@ export function containerPage(studio: Studio, code: string, state: FormState | n
   }
 }
 
+/** What a part of it going into another is called: liquids, glitter and powders are poured, pieces put. */
+function overWords({ goesOver, vessel, supply }: ContainerPage) {
+  switch (goesOver) {
+    case "poured":
+      return {
+        fill: "Top up from another",
+        from: "Poured from",
+        button: "Top up",
+        none: `There is no other container of ${supply} to pour from.`,
+        part: `Decant into a new ${vessel.one}`,
+        partButton: "Decant",
+        hint: `The new ${vessel.one} gets a code of its own and keeps lot and use-by day. Label it with what is in it and its hazards.`,
+      }
+    case "put":
+      return {
+        fill: "Put together with another",
+        from: "Taken from",
+        button: "Put together",
+        none: `There is no other container of ${supply} to take from.`,
+        part: `Split off into a new ${vessel.one}`,
+        partButton: "Split",
+        hint: `The new ${vessel.one} gets a code of its own and keeps lot and use-by day. Write on it what is in it.`,
+      }
+    case null:
+      return null
+  }
+}
+
 /** Half of what is in it, as it is typed and as it is said; null where it cannot be halved. */
 function halfOf(container: ContainerPage, units: UnitSystem): { typed: string; says: string } | null {
   const half = Math.floor(container.amountLeft / 2)
@@ -114,8 +146,7 @@ function fillUpsOf(
   today: string,
 ) {
   const room = container.fullAmount - container.amountLeft
-  const isPoured = container.baseUnit === "uL" || container.baseUnit === "mg"
-  if (room <= 0 || !isPoured || container.held) return []
+  if (room <= 0 || container.goesOver !== "poured" || container.held) return []
   const filledFromHere = lastFilledFrom(studio, container.containerId)
   const usable = container.others.filter(
     (one) => isUsableOn(one.useBy, today) && !filledFromHere.has(one.containerId),
@@ -180,8 +211,7 @@ function partsOf(
   }
   if (sheet === null) return ""
   const { whole, restUm } = sheetsIn(amountLeft, sheet)
-  const sheets = whole === 1 ? "1 sheet" : `${whole} sheets`
-  if (restUm === 0) return ` That is ${sheets}.`
+  if (restUm === 0) return ""
   const rest = `an offcut of ${side(sheet.widthUm)} × ${side(restUm)}`
-  return ` That is ${whole === 0 ? rest : `${sheets} and ${rest}`}.`
+  return ` That is ${whole === 0 ? rest : `${whole === 1 ? "1 sheet" : `${whole} sheets`} and ${rest}`}.`
 }

@@ -2,6 +2,7 @@ import type { BaseUnit, ExpiryBasis, LifeUnit, SupplyKind } from "../../db/table
 import type { IsoDate } from "../domain/dates.ts"
 import type { SheetSize } from "../domain/plan.ts"
 import { effectiveExpiry, isUsableOn, type Life, openUseBy } from "../domain/shelf-life.ts"
+import { goesOver, type VesselWord, vesselWord } from "../domain/vessels.ts"
 import { lifeOf, type OnHand, onHand } from "../ledger/on-hand.ts"
 import { stands } from "../ledger/stands.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
@@ -27,6 +28,10 @@ export interface ContainerPage {
   colour: string | null
   densityMgPerMl: number | null
   hazards: string[]
+  /** what it is called: a bottle, a can, a jar */
+  vessel: VesselWord
+  /** how a part of it goes into another; null: it does not */
+  goesOver: "poured" | "put" | null
   lotId: number
   lotNumber: string | null
   maker: string | null
@@ -128,6 +133,17 @@ export function containerByCode(studio: Studio, code: string): ContainerPage {
   const afterOpening = row.opened_at === null ? null : openUseBy(row.opened_at, timeZone, openLife)
   // an empty one is not on hand: its own label and opening are all there is to say
   const useBy = here ? here.useBy : effectiveExpiry(row.expires_on, afterOpening)
+  const hazards = file
+    .allText<{ hazard: string }>("SELECT hazard FROM supply_hazard WHERE supply_id = ? ORDER BY hazard", [
+      row.supply_id,
+    ])
+    .map((one) => one.hazard)
+  const held = {
+    kind: row.kind,
+    baseUnit: row.base_unit,
+    isSprayCan: hazards.includes("aerosol"),
+    isOffcut: row.width_um !== null,
+  }
   return {
     containerId: row.id,
     code: row.code,
@@ -137,11 +153,9 @@ export function containerByCode(studio: Studio, code: string): ContainerPage {
     baseUnit: row.base_unit,
     colour: row.colour,
     densityMgPerMl: row.density_mg_per_ml,
-    hazards: file
-      .allText<{ hazard: string }>("SELECT hazard FROM supply_hazard WHERE supply_id = ? ORDER BY hazard", [
-        row.supply_id,
-      ])
-      .map((one) => one.hazard),
+    hazards,
+    vessel: vesselWord(held),
+    goesOver: goesOver(held),
     lotId: row.lot_id,
     lotNumber: row.number,
     maker: row.maker,

@@ -1,5 +1,6 @@
 import type { BaseUnit, SupplyKind } from "../../db/tables.ts"
 import { type IsoDate, plusDays } from "../domain/dates.ts"
+import type { SheetSize } from "../domain/plan.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
 import { usableLeft } from "../domain/sprays.ts"
 import { parseStudioCode } from "../domain/studio-code.ts"
@@ -39,6 +40,8 @@ export interface ShelfSupply {
   supply: string
   kind: SupplyKind
   baseUnit: BaseUnit
+  /** one sheet of it; null: not known, or no sheets */
+  sheet: SheetSize | null
   colour: string | null
   /** all that is there */
   amount: number
@@ -79,6 +82,8 @@ interface SupplyRow {
   base_unit: BaseUnit
   minimum_amount: number
   colour: string | null
+  sheet_width_um: number | null
+  sheet_height_um: number | null
 }
 
 const SOON_DAYS = 30
@@ -127,7 +132,8 @@ function containersOn(studio: Studio, today: IsoDate): ShelfContainer[] {
 
 function supplyRows(studio: Studio): SupplyRow[] {
   return studio.file.allText<SupplyRow>(
-    "SELECT id, name, kind, base_unit, minimum_amount, colour FROM supply ORDER BY name COLLATE NOCASE",
+    `SELECT id, name, kind, base_unit, minimum_amount, colour, sheet_width_um, sheet_height_um FROM supply
+     ORDER BY name COLLATE NOCASE`,
   )
 }
 
@@ -159,6 +165,10 @@ function supplyOf(
     supply: row.name,
     kind: row.kind,
     baseUnit: row.base_unit,
+    sheet:
+      row.sheet_width_um === null || row.sheet_height_um === null
+        ? null
+        : { widthUm: row.sheet_width_um, heightUm: row.sheet_height_um },
     colour: row.colour,
     amount: sum(mine),
     usable: mine

@@ -8,6 +8,7 @@ import type { CountBasis } from "./amounts.ts"
 import type { ContainerPage } from "./container.ts"
 import { LEVELS } from "./levels.ts"
 import { type Part, partOf } from "./part.ts"
+import { readSheets, type Said } from "./said-amounts.ts"
 import { amountOnScale } from "./weigh.ts"
 
 /** What a person says is in a container: an amount, or how full it looks. */
@@ -26,7 +27,7 @@ export const countFields = {
 const CountFields = z.object(countFields)
 
 /** What an amount is read for: the units of its supply. */
-type Read = Pick<ContainerPage, "baseUnit" | "densityMgPerMl">
+type Read = Said & Pick<ContainerPage, "densityMgPerMl">
 
 /**
  * What a person says of a container: an amount with or without its unit, or a share of what is left in it, like
@@ -39,6 +40,8 @@ export function readAmount(studio: Studio, container: Read, typed: string): Part
   if (typed === "") return null
   const share = shareSaid(typed)
   if (share !== null) return { share }
+  const sheets = readSheets(container, typed)
+  if (sheets !== null) return sheets
   const { units } = settingsOf(studio)
   const unit = fieldUnit(container.baseUnit, units)
   const read = parseAmount(typed, container.baseUnit, unit, container.densityMgPerMl)
@@ -100,7 +103,7 @@ function readScale(
   const emptyMg = said ?? container.emptyMg
   if (emptyMg === null) {
     throw new Refusal(
-      "What the bottle alone weighs is not known. Weigh an empty one like it and put that in; 0 if the scale was set to zero with one on it.",
+      `What the ${container.vessel.one} alone weighs is not known. Weigh an empty one like it and put that in; 0 if the scale was set to zero with one on it.`,
       { field: "empty" },
     )
   }

@@ -1,6 +1,9 @@
 import { z } from "zod"
+import { heightNowUm } from "../domain/offcuts.ts"
+import type { SheetSize } from "../domain/plan.ts"
 import { parseStudioCode, studioCodeProblem } from "../domain/studio-code.ts"
-import type { Studio } from "../ledger/studio.ts"
+import { formatAmount, type UnitSystem } from "../domain/units.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { optionalText } from "../web/fields.ts"
 import {
   type Shelf,
@@ -10,6 +13,7 @@ import {
   type ShelfShow,
   shelf,
 } from "./on-shelf.ts"
+import { saidAmounts } from "./said-amounts.ts"
 import { counted, KINDS } from "./words.ts"
 
 const SHOWS = ["all", "soon", "later", "expired", "low", "held", "open", "bench"] as const
@@ -62,24 +66,31 @@ export function shelfPage(studio: Studio, asked: z.output<typeof ShelfQuery>) {
     })),
     here: address(asked.show),
     nothing: found.supplies.length > 0 ? null : nothingIn(asked.search),
-    supplies: suppliesShown(found, asked),
+    supplies: suppliesShown(studio, found, asked),
   }
 }
 
 /** Each supply with its totals, its bottles folded away unless few were asked for; what is used up but for a rest last. */
-function suppliesShown(found: Shelf, asked: z.output<typeof ShelfQuery>) {
+function suppliesShown(studio: Studio, found: Shelf, asked: z.output<typeof ShelfQuery>) {
   const isAsked = asked.search !== "" || asked.kind !== null || asked.show !== "all"
   const shown = found.supplies.reduce((n, supply) => n + inLots(supply.lots).length, 0)
+  const { units } = settingsOf(studio)
   const isFew = isAsked && shown <= FEW_CONTAINERS
   return found.supplies
     .map((supply) => {
       const containers = inLots(supply.lots)
-      const spent = containers.filter((one) => one.spent)
+      const { say } = saidAmounts(supply, units)
+      const spent = containers
+        .filter((one) => one.spent)
+        .map((one) => ({ ...one, leftSaid: leftOf(one, supply.sheet, units) }))
       const lots = supply.lots
         .map((lot) => ({ ...lot, containers: lot.containers.filter((one) => !one.spent) }))
         .filter((lot) => lot.containers.length > 0)
       return {
         ...supply,
+        amountSaid: `${say(supply.amount)}${supply.baseUnit === "each" ? " pcs" : ""}`,
+        usableSaid: say(supply.usable),
+        minimumSaid: supply.minimum > 0 ? say(supply.minimum) : "",
         differs: supply.usable !== supply.amount,
         kindLabel: KINDS.find((kind) => kind.value === supply.kind)?.label ?? supply.kind,
         says:
@@ -90,7 +101,10 @@ function suppliesShown(found: Shelf, asked: z.output<typeof ShelfQuery>) {
         here: `${addressOf({ ...asked, unfold: supply.supplyId })}#supply-${supply.supplyId}`,
         hasContainers: containers.length > 0,
         isSpent: containers.length > 0 && lots.length === 0,
-        lots: lots.map((lot) => ({ ...lot, containers: lot.containers.map(shownOnShelf) })),
+        lots: lots.map((lot) => ({
+          ...lot,
+          containers: lot.containers.map((one) => shownOnShelf(one, supply.sheet, units)),
+        })),
         spent,
       }
     })
@@ -101,13 +115,24 @@ function inLots(lots: readonly ShelfLot[]): ShelfContainer[] {
   return lots.flatMap((lot) => lot.containers)
 }
 
-function shownOnShelf(one: ShelfContainer) {
+function shownOnShelf(one: ShelfContainer, sheet: SheetSize | null, units: UnitSystem) {
   return {
     ...one,
+    leftSaid: leftOf(one, sheet, units),
+    fullSaid: one.isOffcut ? "" : saidAmounts({ baseUnit: one.baseUnit, sheet }, units).say(one.fullAmount),
     opened: one.openedOn !== null,
     canOpen: one.openedOn === null && one.baseUnit !== "each",
     soon: one.goesOff !== null,
   }
+}
+
+/** How much is in it; of an offcut how large it is. */
+function leftOf(one: ShelfContainer, sheet: SheetSize | null, units: UnitSystem): string {
+  const { widthUm, heightUm } = one
+  if (widthUm === null || heightUm === null)
+    return saidAmounts({ baseUnit: one.baseUnit, sheet }, units).say(one.amountLeft)
+  const side = (um: number) => formatAmount(um, "um", units)
+  return `offcut, ${side(widthUm)} × ${side(heightNowUm({ ...one, widthUm, heightUm }))}`
 }
 
 /** Why a search may have found nothing: a code with a slip in it, or one of something that is not on the shelf. */

@@ -37,7 +37,7 @@ export function keepFullWeight(now: Act, containerId: number, grossMg: number): 
   if (emptyMg <= 0) {
     const say = (mg: number) => formatAmount(mg, "mg", now.units)
     throw new Refusal(
-      `The scale read ${say(grossMg)}, but what is in ${nameOf(container)} weighs ${say(contents)} alone. Read it again, with the bottle on it.`,
+      `The scale read ${say(grossMg)}, but what is in ${nameOf(container)} weighs ${say(contents)} alone. Read it again, with the whole container on it.`,
       { field: "gross" },
     )
   }
@@ -66,7 +66,7 @@ export function weighContainer(
       return count(now, { ...row, ...asked, id: container.id, empty_mg: row.empty_mg }, reading.grossMg)
     const emptyMg = keepFullWeight(now, container.id, reading.grossMg)
     return {
-      summary: `Weighed ${nameOf(container)} full: the bottle alone weighs ${formatAmount(emptyMg, "mg", now.units)}`,
+      summary: `Weighed ${nameOf(container)} full: empty it weighs ${formatAmount(emptyMg, "mg", now.units)}`,
       answer: { ...asked, kind: "bottle", emptyMg },
     }
   })
@@ -108,7 +108,7 @@ export function amountOnScale(
   const say = (value: number) => formatAmount(value, base_unit, units)
   if (amount < 0) {
     throw new Refusal(
-      `The scale read less than the empty bottle of ${nameOf(container)}. Put all of it on the scale, lid too.`,
+      `The scale read less than ${nameOf(container)} weighs empty. Put all of it on the scale, lid too.`,
       { field: "gross" },
     )
   }

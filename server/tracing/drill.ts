@@ -63,13 +63,13 @@ export function finishDrill(
   return act(studio, "drill", by, input, () => {
     const seconds = (studio.now().epochMilliseconds - Date.parse(input.startedAt)) / 1000
     if (!(seconds >= 0 && seconds <= LONGEST_S))
-      throw new Refusal("That clock does not run right. Start the drill anew.", { field: "startedAt" })
+      throw new Refusal("That clock does not run right. Open the page anew.", { field: "startedAt" })
     const trace = traceLot(studio, input.lotId)
     const { cups, traced, accounted } = tracedOf(studio, trace)
     const { supply, number } = trace
     const said = traced === cups ? `all ${cups} cups` : `${traced} of ${cups} cups`
     return {
-      summary: `Drill: traced ${supply}, lot ${number ?? "without a number"}, to ${said} in ${seconds.toFixed(0)} s`,
+      summary: `Practised: traced ${supply}, lot ${number ?? "without a number"}, to ${said} in ${seconds.toFixed(0)} s`,
       answer: { lotId: input.lotId, supply, number, seconds, cups, traced, accounted },
     }
   })

@@ -1,8 +1,10 @@
 import type { CupState, SupplyKind } from "../../db/tables.ts"
 import { type IsoDate, sayDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { type VesselWord, vesselWord } from "../domain/vessels.ts"
 import { stands } from "../ledger/stands.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
+import { HELD, type HeldRow, heldOf } from "../shelf/service.ts"
 
 /** What stands on the way from a maker's lot to a buyer, in this order. A mix stands with the coat it was mixed for. */
 export const THINGS = ["lot", "delivery", "container", "coat", "cup", "order", "buyer"] as const
@@ -24,6 +26,8 @@ export interface Thing {
   /** for putting cups of one batch together */
   batchId?: number
   state?: CupState
+  /** what a container is called: a bottle, a can, a jar */
+  vessel?: VesselWord
 }
 
 /** From one thing into the next. */
@@ -43,7 +47,7 @@ export interface Lineage {
   /** supplies that stay on no cup were left out */
   onlyWhatStays: boolean
   /** there would be too much of it: what is drawn ends there, and goes on from a box */
-  endsAt: "bottles" | "cups" | null
+  endsAt: "containers" | "cups" | null
 }
 
 /** A delivery of more bottles is followed no further than to them. */
@@ -77,6 +81,7 @@ interface Bottle {
   code: string
   supply: string
   kind: SupplyKind
+  vessel: VesselWord
   lotId: number
   deliveryId: number | null
   fillings: Filling[]
@@ -168,7 +173,7 @@ class Trace {
       id,
     )
     // of one lot all is followed: that is what a trace is for
-    if (ids.length > MANY_BOTTLES && this.#focus.length === 0) this.#endsAt = "bottles"
+    if (ids.length > MANY_BOTTLES && this.#focus.length === 0) this.#endsAt = "containers"
     for (const one of ids) {
       const bottle = this.#bottle(one)
       this.#backFrom(bottle, 0)
@@ -349,6 +354,7 @@ class Trace {
       kind: "container",
       ref: { kind: "container", id: bottle.id },
       name: bottle.code,
+      vessel: bottle.vessel,
       says: [
         bottle.supply,
         ...(index > 0
@@ -423,8 +429,8 @@ class Trace {
   #bottle(id: number): Bottle {
     const known = this.#bottles.get(id)
     if (known) return known
-    const row = this.#row<Omit<Bottle, "fillings">>(
-      `SELECT c.id, c.code, s.name AS supply, s.kind, c.lot_id AS lotId, r.delivery_id AS deliveryId FROM container c
+    const row = this.#row<Omit<Bottle, "fillings" | "vessel"> & HeldRow>(
+      `SELECT c.id, c.code, s.name AS supply, ${HELD}, c.lot_id AS lotId, r.delivery_id AS deliveryId FROM container c
        JOIN supply s ON s.id = c.supply_id LEFT JOIN receipt_line r ON r.id = c.receipt_line_id WHERE c.id = ?`,
       id,
     )
@@ -436,7 +442,7 @@ class Trace {
         [id],
       )
       .map((one) => ({ ...one, isReceipt: one.isReceipt === 1 }))
-    const bottle = { ...row, fillings }
+    const bottle = { ...row, vessel: vesselWord(heldOf(row)), fillings }
     this.#bottles.set(id, bottle)
     return bottle
   }

@@ -1,4 +1,5 @@
 import { Refusal } from "../domain/refusal.ts"
+import { CONTAINER, sharedWord } from "../domain/vessels.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { folded } from "./fold.ts"
 import { FOCUSES, type FocusKind, type Lineage, lineageOf, THINGS, type ThingKind } from "./lineage.ts"
@@ -40,11 +41,11 @@ export function picturePage(studio: Studio, kind: string, ref: string) {
 
 function titleOf({ things, focus }: Lineage, kind: FocusKind, id: number): string {
   if (kind === "batch") return `Trace of batch ${id}`
-  const { name, says } = things.get(focus[0]!)!
+  const { name, says, vessel = CONTAINER } = things.get(focus[0]!)!
   const words: Record<ThingKind, string> = {
     lot: `lot ${name}, ${says[0]}`,
     delivery: `the delivery from ${name}, ${says[0]}`,
-    container: `bottle ${name}`,
+    container: `${vessel.one} ${name}`,
     coat: name.startsWith("Mix ") ? `mix ${name.slice(4)}` : `${name}, ${says[0]}`,
     cup: `cup ${name}`,
     order: name.toLowerCase(),
@@ -53,12 +54,13 @@ function titleOf({ things, focus }: Lineage, kind: FocusKind, id: number): strin
   return `Trace of ${words[kind]}`
 }
 
-/** "3 lots, 5 bottles, 14 cups, 2 orders." */
+/** "3 lots, 5 bottles, 14 cups, 2 orders."; bottles and jars together are containers. */
 function leadOf({ things }: Lineage, kind: FocusKind): string {
+  const vessels = sharedWord([...things.values()].flatMap((thing) => thing.vessel ?? []))
   const said: Record<ThingKind, [string, string]> = {
     lot: ["lot", "lots"],
     delivery: ["delivery", "deliveries"],
-    container: ["bottle", "bottles"],
+    container: [vessels.one, vessels.many],
     coat: ["coat", "coats"],
     cup: ["cup", "cups"],
     order: ["order", "orders"],
@@ -89,7 +91,7 @@ function pageOf(
     case "delivery":
       return { to: `/receive?delivery=${id}`, label: "The delivery" }
     case "container":
-      return { to: `/containers/${first.name}`, label: "The bottle's page" }
+      return { to: `/containers/${first.name}`, label: "Its own page" }
     case "coat":
       return first.name.startsWith("Mix ")
         ? { to: `/mixes/${first.name.slice(4)}`, label: "The mix" }

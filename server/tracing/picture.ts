@@ -1,11 +1,12 @@
+import { sharedWord } from "../domain/vessels.ts"
 import { labelPlaces, rounded } from "../web/picture.ts"
 import { type Lineage, THINGS, type Thing, type ThingKind } from "./lineage.ts"
 
-/** What a box is, said in words: colour tells nothing here. */
-export const KIND_WORDS: Record<ThingKind, string> = {
+/** What a box is, said in words: colour tells nothing here. A container's own word stands with it. */
+const KIND_WORDS: Record<ThingKind, string> = {
   lot: "Maker's lot",
   delivery: "Came",
-  container: "Bottle",
+  container: "Container",
   coat: "Mix and coat",
   cup: "Cup",
   order: "Order",
@@ -91,7 +92,11 @@ export function widePicture(lineage: Lineage): TracePicture {
     width: WIDE + 2 * PAD,
     height: end,
     isLong: end > 2 * WIDE,
-    headings: kinds.map((kind) => ({ x: left(kind), y: 16, text: KIND_WORDS[kind] })),
+    headings: kinds.map((kind) => ({
+      x: left(kind),
+      y: 16,
+      text: headingOf(things.filter((thing) => thing.kind === kind)),
+    })),
     strokes,
     boxes: things.map((thing) => {
       const { x, y } = place(thing.key)
@@ -162,11 +167,26 @@ function branch(
   return y + height / 2
 }
 
+/** Of containers their own word where all of them share it. */
+function headingOf(things: readonly Thing[]): string {
+  const words = things.flatMap((thing) => thing.vessel ?? [])
+  return words.length > 0 ? capital(sharedWord(words).one) : KIND_WORDS[things[0]!.kind]
+}
+
+function kindWord({ kind, vessel }: Thing): string {
+  return vessel === undefined ? KIND_WORDS[kind] : capital(vessel.one)
+}
+
+function capital(word: string): string {
+  return word.charAt(0).toUpperCase() + word.slice(1)
+}
+
 /** "Mix M0012", "12 cups", "Order 7": its kind is part of its name where it does not say it itself. */
-function nameWithKind({ kind, name }: Thing): string {
-  return kind === "order" || name.startsWith("Mix ") || /^\d+ c/.test(name)
-    ? name
-    : `${{ ...KIND_WORDS, coat: "Coat", lot: "Lot", delivery: "Came from" }[kind]} ${name}`
+function nameWithKind(thing: Thing): string {
+  const { kind, name } = thing
+  if (kind === "order" || name.startsWith("Mix ") || /^\d+ c/.test(name)) return name
+  const short: Partial<Record<ThingKind, string>> = { coat: "Coat", lot: "Lot", delivery: "Came from" }
+  return `${short[kind] ?? kindWord(thing)} ${name}`
 }
 
 function nextOf({ links }: Lineage, at: "from" | "to", then: "from" | "to"): Next {
@@ -233,7 +253,7 @@ function boxOf(
 
 function labelOf(thing: Thing, lines: readonly string[]): string {
   const shown = lines.join(" ")
-  const said = shown.startsWith(nameWithKind(thing)) ? shown : `${KIND_WORDS[thing.kind]}: ${shown}`
+  const said = shown.startsWith(nameWithKind(thing)) ? shown : `${kindWord(thing)}: ${shown}`
   return shown.includes("…") ? `${said} (${[thing.name, ...thing.says].filter(Boolean).join(", ")})` : said
 }
 

@@ -152,7 +152,7 @@ describe("a bottle on the scale, within a count", () => {
   test("lighter than the bottle, or more than can be in it, is refused with a sentence", async () => {
     const id = everything()
     const light = await send(id, { gross: "50 g", empty: "85 g" }).expect(422)
-    expect(light.text).toContain("less than the empty bottle")
+    expect(light.text).toContain("weighs empty")
     const heavy = await send(id, {
       gross: `${85 + (bottle.full * bottle.density * 2) / 1e6} g`,
       empty: "85 g",
@@ -181,7 +181,7 @@ describe("a bottle on the scale, within a count", () => {
 test("what is no bottle's code is told on the count's page, with what was typed kept", async () => {
   const id = begin()
   const answer = await here.post(`/counting/${id}/find`, { code: "9520000000019" }).expect(422)
-  expect(answer.text).toContain("That is no code of a bottle")
+  expect(answer.text).toContain("That is no code of a container")
   expect(answer.text).toContain('value="9520000000019"')
   expect(answer.text).toContain("Not counted yet")
 })

@@ -35,6 +35,36 @@ afterAll(() => here.close())
 
 const lastAction = () => file.firstText<{ id: number }>("SELECT max(id) AS id FROM action")?.id as number
 
+test.each([
+  ["consumable", "each", "box"],
+  ["glitter", "mg", "jar"],
+  ["resin", "uL", "bottle"],
+  ["paint", "mg", "can"],
+  ["vinyl", "mm2", "pack of sheets"],
+])("a picture calls what holds %s (%s) a %s", async (kind, baseUnit, word) => {
+  const code = file.firstText<{ code: string }>(
+    `SELECT c.code FROM container c JOIN supply s ON s.id = c.supply_id
+     WHERE s.kind = ? AND s.base_unit = ? AND c.width_um IS NULL ORDER BY c.id LIMIT 1`,
+    [kind, baseUnit],
+  )?.code
+  const { text } = await here.get(`/trace/container/${code}`).expect(200)
+  const heading = word.charAt(0).toUpperCase() + word.slice(1)
+  expect(text).toContain(`<h1>Trace of ${word} ${code}</h1>`)
+  expect(text).toContain(`>${heading} ${code}</text>`)
+  expect(text).toMatch(new RegExp(`<text class="trace-heading"[^>]*>${heading}</text>`))
+  if (word !== "bottle") expect(text).not.toMatch(/bottle/i)
+})
+
+test("different ones in one picture are containers", async () => {
+  const cup = file.firstText<{ serial: string }>(
+    "SELECT c.serial FROM cup c WHERE c.state = 'sent' ORDER BY c.id LIMIT 1",
+  )
+  const { text } = await here.get(`/trace/cup/${cup?.serial}`).expect(200)
+  expect(text).toMatch(/\d+ lots, .*\d+ containers/)
+  expect(text).toContain(">Container</text>")
+  expect(text).toMatch(/aria-label="Bottle K/)
+})
+
 test("everything that came of a lot is on cups, left, thrown away or said to be unexplained, to the last unit", () => {
   const left = new Map<string, number>()
   for (const { id } of file.allText<{ id: number }>("SELECT id FROM lot")) {
