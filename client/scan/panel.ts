@@ -60,7 +60,7 @@ export class Panel {
   /** Renews the list below, whatever the panel shows. */
   async renew(address: string): Promise<void> {
     const answer = await fetch(address, { headers: { Accept: "text/html" } })
-    if (answer.ok) replace("[data-lines]", new DOMParser().parseFromString(await answer.text(), "text/html"))
+    if (answer.ok) replaceLists(new DOMParser().parseFromString(await answer.text(), "text/html"))
   }
 
   close(): void {
@@ -90,7 +90,7 @@ export class Panel {
   #backAt(page: Document): void {
     this.close()
     this.say("")
-    replace("[data-lines]", page)
+    replaceLists(page)
     document.querySelector("[data-notice]")?.remove()
     const notice = page.querySelector("[data-notice]")
     if (notice !== null) this.#places.status.before(notice)
@@ -156,6 +156,12 @@ function putAwayButton(): HTMLElement {
   button.dataset.putAway = ""
   button.textContent = "Not now"
   return button
+}
+
+/** What is in the book and what is still expected, as they stand now. */
+function replaceLists(page: Document): void {
+  replace("[data-lines]", page)
+  replace("[data-expected]", page)
 }
 
 function replace(selector: string, page: Document): void {

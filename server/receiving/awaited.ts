@@ -97,6 +97,7 @@ function refuseWrongPurchase(now: Act, purchaseId: number, packId: number): void
 export interface ExpectedLine extends Awaited {
   packId: number
   pack: string
+  sellerId: number
   seller: string
   ordered: number
   /** with other deliveries, and with this one */
@@ -111,6 +112,16 @@ export interface ExpectedLine extends Awaited {
   over: number
 }
 
+/** What is ordered and has not come, from anybody, the next expected first. */
+export function expectedFromAll(studio: Studio): ExpectedLine[] {
+  return expectedIn(studio, NO_DELIVERY, null).toSorted((a, b) =>
+    a.expectedOn < b.expectedOn ? -1 : a.expectedOn > b.expectedOn ? 1 : 0,
+  )
+}
+
+/** None has this number. */
+const NO_DELIVERY = 0
+
 /**
  * What a delivery should bring: purchases from its seller that are open or that it brought something of. What is
  * still to come stands first.
@@ -122,7 +133,8 @@ export function expectedIn(studio: Studio, deliveryId: number, sellerId: number 
     `coalesce((SELECT sum(x.count) FROM receipt_problem x WHERE x.purchase_id = w.purchaseId AND x.what = '${what}'
        AND x.delivery_id = :delivery AND ${stands("x.action_id")}), 0)`
   return studio.file.allText<ExpectedLine>(
-    `SELECT w.purchaseId, max(w.missing, 0) AS missing, max(-w.missing, 0) AS over, w.expectedOn, w.packId, k.name AS pack, s.name AS seller,
+    `SELECT w.purchaseId, max(w.missing, 0) AS missing, max(-w.missing, 0) AS over, w.expectedOn, w.packId, w.sellerId,
+       k.name AS pack, s.name AS seller,
        p.count AS ordered, w.cameHere, p.count - w.missing - w.cameHere AS cameBefore,
        ${problem("damaged")} AS damaged, ${problem("leaked")} AS leaked, ${problem("substituted")} AS substituted
      FROM (SELECT a.*, coalesce((SELECT sum(l.count) FROM receipt_line l WHERE l.purchase_id = a.purchaseId

@@ -1,15 +1,17 @@
 import { type Request, type Response, Router } from "express"
 import { z } from "zod"
 import { parseMoney } from "../domain/money.ts"
+import { Refusal } from "../domain/refusal.ts"
 import type { Done } from "../ledger/act.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { packById, sellers } from "../supplies/service.ts"
 import { by } from "../web/device.ts"
-import { count, id, idempotencyKey, isoDay, optionalText, orEmpty, orRefuse } from "../web/fields.ts"
+import { count, id, idempotencyKey, isoDay, oneOf, optionalText, orEmpty, orRefuse } from "../web/fields.ts"
 import { type FormState, formPost, idParam, readQuery } from "../web/forms.ts"
 import { address } from "./address.ts"
 import { confirmRoutes } from "./confirm-routes.ts"
 import { deliveryById } from "./deliveries.ts"
-import { deliveryPage, deliveryToScanInto } from "./delivery-page.ts"
+import { confirmAddress, deliveryPage, deliveryToScanInto } from "./delivery-page.ts"
 import { listPage } from "./list-page.ts"
 import { newThingRoutes } from "./new-thing-routes.ts"
 import { openingRoutes } from "./opening-routes.ts"
@@ -24,6 +26,9 @@ const StartForm = z.object({
   newSeller: optionalText(80, "The seller's name"),
   leadTimeDays: orEmpty(count(365, "Days from order to door", 0)),
   receivedOn: isoDay("The day it came"),
+  /** begun from what is expected: this is taken in first */
+  packId: orEmpty(id),
+  unnamed: orEmpty(oneOf(["yes"], "Without a name")),
 })
 const CloseForm = z.object({
   key: idempotencyKey,
@@ -59,17 +64,23 @@ export function receivingRoutes(studio: Studio): Router {
       path: "/receive/deliveries",
       form: StartForm,
       save: (form, _req, res) => {
-        const { sellerId, newSeller, leadTimeDays, receivedOn } = form
+        const { sellerId, newSeller, leadTimeDays, receivedOn, packId, unnamed } = form
+        if (packId !== null) packById(studio, packId)
+        if (sellerId === null && newSeller === "" && unnamed === null) askWho(studio)
         const done = startDelivery(studio, by(res, form.key), {
           sellerId,
           ...(newSeller === "" ? {} : { newSeller: { name: newSeller, leadTimeDays: leadTimeDays ?? 7 } }),
           receivedOn,
           note: "",
         })
-        said(res, done)
+        said(res, done, packId)
       },
     },
-    { view, show: () => deliveryPage(studio, null) },
+    {
+      view,
+      show: (_req: Request, state: FormState | null) =>
+        deliveryPage(studio, null, state?.problems.some(({ field }) => field === "sellerId") === true),
+    },
   )
   formPost(
     router,
@@ -107,10 +118,19 @@ export function receivingRoutes(studio: Studio): Router {
   return router
 }
 
-/** To the delivery, with Undo that leads back to the page of all. */
-function said(res: Response, done: Done<{ deliveryId: number }>): void {
+/** Nobody named is a slip of the thumb more often than not: asked once, where there is somebody to tick. */
+function askWho(studio: Studio): void {
+  if (sellers(studio).length === 0) return
+  throw new Refusal("Who is it from? Tick one, put in somebody new, or begin without a name.", {
+    field: "sellerId",
+  })
+}
+
+/** To the delivery, or to the first thing taken in, with Undo that leads back to the page of all. */
+function said(res: Response, done: Done<{ deliveryId: number }>, packId: number | null = null): void {
+  const { deliveryId } = done.answer
   res.saved(`${done.summary}.`, {
-    to: address("/receive", { delivery: done.answer.deliveryId }),
+    to: packId === null ? address("/receive", { delivery: deliveryId }) : confirmAddress(deliveryId, packId),
     undo: done.actionId,
     undoTo: "/receive",
   })
