@@ -86,6 +86,10 @@ export function allocate(
 
 /** A shelf that runs down as it is taken from; the rows it was opened with stay as they are. */
 export interface Pool {
+  /** What is missing for some wants, taken as `takeAll` does: for those who take a thousand times and add up. */
+  lacks(wants: readonly Want[], on: IsoDate): readonly Missing[]
+  /** By container: what has been taken from it so far. */
+  taken(): IterableIterator<[containerId: number, amount: number]>
   /** Takes what there is for some wants, by the rules of `allocate`. A sealed container is open from that day. */
   takeAll(wants: readonly Want[], on: IsoDate): { picks: readonly Pick[]; missing: readonly Missing[] }
   /** The same for one want. */
@@ -100,17 +104,32 @@ export function openPool(shelf: readonly Shelved[], choice: Choice = {}): Pool {
   for (const container of shelf) racks.put(container)
   const chosen = chosenFirst(choice)
 
-  const takeAll = (wants: readonly Want[], on: IsoDate) => {
-    const picks: Pick[] = []
+  const serveAll = (wants: readonly Want[], on: IsoDate, picks: Pick[] | null) => {
     let missing = NOTHING
-    for (const [index, want] of wants.entries()) {
+    for (let index = 0; index < wants.length; index++) {
+      const want = wants[index]!
       mustMakeSense(want, index)
       const lacking = serve(racks, want, index, on, chosen, picks)
       if (lacking > 0) missing = withMore(missing, want.supplyId, lacking)
     }
-    return { picks, missing }
+    return missing
   }
-  return { takeAll, take: (want, on) => takeAll([want], on), put: (container) => racks.put(container) }
+  const takeAll = (wants: readonly Want[], on: IsoDate) => {
+    const picks: Pick[] = []
+    return { missing: serveAll(wants, on, picks), picks }
+  }
+  return {
+    takeAll,
+    take: (want, on) => takeAll([want], on),
+    // only part B asks where its part A came from
+    lacks: (wants, on) => serveAll(wants, on, wants.some(isPaired) ? [] : null),
+    taken: () => racks.taken(),
+    put: (container) => racks.put(container),
+  }
+}
+
+function isPaired(want: Want): boolean {
+  return want.pairWith !== undefined
 }
 
 /** Nearly every want is served: none of them needs a list of its own to say so. */
@@ -123,8 +142,15 @@ function withMore(missing: readonly Missing[], supplyId: number, more: number): 
 }
 
 /** Adds the picks for one want, best container first. @returns what is missing */
-function serve(racks: Racks, want: Want, index: number, on: IsoDate, chosen: Chosen, picks: Pick[]): number {
-  const mates = want.pairWith === undefined ? NO_KITS : racks.kitsOf(picks, want.pairWith)
+function serve(
+  racks: Racks,
+  want: Want,
+  index: number,
+  on: IsoDate,
+  chosen: Chosen,
+  picks: Pick[] | null,
+): number {
+  const mates = want.pairWith === undefined || picks === null ? NO_KITS : racks.kitsOf(picks, want.pairWith)
   let missing = want.amount
 
   if (want.only !== undefined) {
@@ -144,7 +170,7 @@ function serve(racks: Racks, want: Want, index: number, on: IsoDate, chosen: Cho
 
   const ofSupply = racks.of(want.supplyId)
   for (const place of PLACES) {
-    for (const wholeCoats of [true, false]) {
+    for (const wholeCoats of WHOLE_COATS_FIRST) {
       for (const state of STATES) {
         const rack = ofSupply[place][state]
         if (rack.length === 0) continue
@@ -175,16 +201,17 @@ function pick(
   missing: number,
   want: number,
   on: IsoDate,
-  picks: Pick[],
+  picks: Pick[] | null,
 ): number {
   const amount = Math.min(bottle.left, missing)
-  picks.push({ want, containerId: bottle.id, amount, pastItsDay: bottle.useBy < on })
+  picks?.push({ want, containerId: bottle.id, amount, pastItsDay: bottle.useBy < on })
   racks.draw(bottle, amount, on)
   return amount
 }
 
 const PLACES = ["bench", "shelf"] as const
 const STATES = ["open", "sealed"] as const
+const WHOLE_COATS_FIRST = [true, false] as const
 const MATES_FIRST = [true, false] as const
 const ANY = [false] as const
 const NO_KITS: readonly number[] = []
@@ -194,6 +221,8 @@ const NEVER = "~"
 interface Bottle {
   id: number
   supplyId: number
+  /** what could be taken from it at first, and now */
+  full: number
   left: number
   useBy: IsoDate | typeof NEVER
   state: (typeof STATES)[number]
@@ -226,6 +255,10 @@ class Racks {
     return this.#byId.get(id)
   }
 
+  *taken(): IterableIterator<[number, number]> {
+    for (const { id, full, left } of this.#byId.values()) if (left < full) yield [id, full - left]
+  }
+
   /** Kits that the containers picked for a want came in. */
   kitsOf(picks: readonly Pick[], want: number): number[] {
     const kits: number[] = []
@@ -242,6 +275,7 @@ class Racks {
     const bottle: Bottle = {
       id: container.containerId,
       supplyId: container.supplyId,
+      full: left,
       left,
       useBy: container.useBy ?? NEVER,
       state: container.openedOn === null ? "sealed" : "open",

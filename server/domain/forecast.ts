@@ -193,7 +193,9 @@ export function forecast(input: ForecastInput): Forecast {
         steady: owners.has(STEADY),
       }
     }),
-    needs: netted.needs,
+    get needs() {
+      return netted.needs
+    },
     takenFrom: netted.takenFrom,
     takes: netted.takes,
     neededBy: (supplyId) =>
@@ -241,10 +243,12 @@ function ownerOf(owner: Owner): Pick<SupplyNeed, "for" | "lineId" | "design"> {
 }
 
 function stepsOf(part: Part, input: ForecastInput, book: NeedBook): Step<Part>[] {
-  return [...daysUntilReady(part.work.plan).keys()].flatMap((position) => {
+  const steps: Step<Part>[] = []
+  for (const position of daysUntilReady(part.work.plan).keys()) {
     const need = needOf(part, position, part.cups, book)
-    return need ? [{ owner: part, position, on: dayOfUse(part, position, input), need }] : []
-  })
+    if (need) steps.push({ owner: part, position, on: dayOfUse(part, position, input), need })
+  }
+  return steps
 }
 
 function needOf({ work, isLater }: Part, position: number, cups: number, book: NeedBook): StepNeed | null {
@@ -306,8 +310,10 @@ function outlookOf(
 /** The day the part's first remaining layer must be started, be it past. */
 function startBy(part: Part, line: OpenLine, shippingDays: number): IsoDate | null {
   const least = Math.min(...part.work.cups.map((group) => group.layersDone))
-  const days = [...daysUntilReady(part.work.plan)].filter(([position]) => position > least).map(([, n]) => n)
-  return days.length === 0 ? null : plusDays(line.dueOn, -shippingDays - Math.max(...days))
+  let most: number | null = null
+  for (const [position, days] of daysUntilReady(part.work.plan))
+    if (position > least && (most === null || days > most)) most = days
+  return most === null ? null : plusDays(line.dueOn, -shippingDays - most)
 }
 
 function earliest(days: readonly (IsoDate | null)[]): IsoDate | null {

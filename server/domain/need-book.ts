@@ -13,7 +13,7 @@ export interface StepNeed {
 /** Remembers what layers need, since many order lines ask for the same number of the same design. */
 export class NeedBook {
   readonly #measures: Measures
-  readonly #plans = new Map<Plan, { layers: Map<number, Layer>; needs: Map<string, StepNeed | null> }>()
+  readonly #plans = new Map<Plan, Map<number, Known>>()
 
   constructor(measures: Measures) {
     this.#measures = measures
@@ -27,28 +27,33 @@ export class NeedBook {
    */
   need(plan: Plan, position: number, cups: number, go: Go): StepNeed | null {
     if (cups === 0) return null
-    const known = this.#of(plan)
-    const key = `${position}:${cups}:${go.again}`
-    let need = known.needs.get(key)
+    const { layer, first, again } = this.#of(plan).get(position)!
+    const needs = go.again ? again : first
+    let need = needs.get(cups)
     if (need === undefined) {
-      const wants = wantsOf(layerNeed(plan, known.layers.get(position)!, cups, this.#measures, go), cups)
+      const wants = wantsOf(layerNeed(plan, layer, cups, this.#measures, go), cups)
       need = wants.length === 0 ? null : { wants, totals: totalsOf(wants) }
-      known.needs.set(key, need)
+      needs.set(cups, need)
     }
     return need
   }
 
-  #of(plan: Plan) {
+  #of(plan: Plan): Map<number, Known> {
     let known = this.#plans.get(plan)
     if (!known) {
-      known = {
-        layers: new Map(inOrder(plan.layers).map((layer) => [layer.position, layer])),
-        needs: new Map(),
-      }
+      const layers = inOrder(plan.layers)
+      known = new Map(layers.map((layer) => [layer.position, { layer, first: new Map(), again: new Map() }]))
       this.#plans.set(plan, known)
     }
     return known
   }
+}
+
+/** What a layer needs by number of cups: the first time in a batch, and again. */
+interface Known {
+  layer: Layer
+  first: Map<number, StepNeed | null>
+  again: Map<number, StepNeed | null>
 }
 
 function totalsOf(wants: readonly Want[]): Map<number, number> {

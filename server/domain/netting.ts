@@ -1,4 +1,4 @@
-import { type Missing, openPool, type Shelved, type Want } from "./allocation.ts"
+import { type Missing, openPool, type Pool, type Shelved, type Want } from "./allocation.ts"
 import type { IsoDate } from "./dates.ts"
 import type { StepNeed } from "./need-book.ts"
 import { type Families, familiesOf } from "./supply-families.ts"
@@ -61,8 +61,8 @@ interface Lane<Owner> {
 /** What became of an owner's steps. */
 interface Account<Owner> {
   steps: Step<Owner>[]
-  /** by step and supply */
-  missing: Map<Step<Owner>, Map<number, number>>
+  /** each supply of a step once */
+  missing: Map<Step<Owner>, readonly Missing[]>
   /** lanes in which something was missing */
   shortLanes: Set<Lane<Owner>>
   stops: Stop | null
@@ -90,19 +90,21 @@ export function net<Owner>(
 
   const lanes = lanesOf(steps, shelf, arrivals, families)
   for (const lane of lanes) {
-    runLane(lane, (step, missing, picks) => {
-      for (const { containerId, amount } of picks) {
-        takenFrom.set(containerId, (takenFrom.get(containerId) ?? 0) + amount)
-      }
+    const pool = runLane(lane, (pool, wants, step) => {
+      const missing = pool.lacks(wants, step.on)
       if (missing.length > 0) book(accounts.get(step.owner)!, lane, step, missing, short)
     })
+    for (const [containerId, amount] of pool.taken()) takenFrom.set(containerId, amount)
   }
 
   return {
     shortfalls: [...short.values()].sort((a, b) =>
       a.firstOn < b.firstOn ? -1 : a.firstOn > b.firstOn ? 1 : a.supplyId - b.supplyId,
     ),
-    needs: needsByDay(steps),
+    // of many thousand; only few pages ask for them
+    get needs() {
+      return needsByDay(steps)
+    },
     takenFrom,
     takes: (supplyId) => {
       const taken: ReturnType<Netted<Owner>["takes"]> = []
@@ -110,8 +112,8 @@ export function net<Owner>(
       const own = new Set(all.filter((one) => one.supplyId === supplyId).map((one) => one.containerId))
       for (const lane of lanes) {
         if (!lane.steps.some((step) => step.need.totals.has(supplyId))) continue
-        runLane(lane, ({ on }, _missing, picks) => {
-          for (const { containerId, amount } of picks)
+        runLane(lane, (pool, wants, { on }) => {
+          for (const { containerId, amount } of pool.takeAll(wants, on).picks)
             if (own.has(containerId)) taken.push({ on, containerId, amount })
         })
       }
@@ -150,10 +152,9 @@ function book<Owner>(
 ): void {
   const { on, owner } = step
   account.shortLanes.add(lane)
-  const ofStep = account.missing.get(step) ?? new Map<number, number>()
-  account.missing.set(step, ofStep)
+  const elsewhere = account.missing.get(step)
+  account.missing.set(step, elsewhere ? [...elsewhere, ...missing] : missing)
   for (const { supplyId, amount } of missing) {
-    ofStep.set(supplyId, (ofStep.get(supplyId) ?? 0) + amount)
     if (account.stops === null || on < account.stops.on) account.stops = { supplyId, on }
     let known = short.get(supplyId)
     if (!known) {
@@ -176,7 +177,7 @@ function lanesOf<Owner>(
 ): Lane<Owner>[] {
   const lanes = new Map<number, Lane<Owner>>()
   for (const step of steps) {
-    for (const [family, wants] of families.split(step.need)) {
+    for (const { family, wants } of families.split(step.need)) {
       let lane = lanes.get(family)
       if (!lane) {
         lane = { shelf: [], arrivals: [], steps: [], wants: [] }
@@ -193,24 +194,22 @@ function lanesOf<Owner>(
   return [...lanes.values()]
 }
 
-type Took = ReturnType<ReturnType<typeof openPool>["takeAll"]>
-
-/** Runs a lane from its first step; `seen` is told of each and stops the run by saying false. */
+/** Runs a lane from its first step: `take` takes each from the shelf as it is then, and ends the run by saying false. */
 function runLane<Owner>(
   lane: Lane<Owner>,
   // biome-ignore lint/suspicious/noConfusingVoidType: most have nothing to say
-  seen: (step: Step<Owner>, missing: Took["missing"], picks: Took["picks"]) => boolean | void,
-  insteadOf?: ReadonlyMap<Step<Owner>, readonly Want[]>,
-): void {
+  take: (pool: Pool, wants: readonly Want[], step: Step<Owner>) => boolean | void,
+): Pool {
   const pool = openPool(lane.shelf)
   let arrived = 0
-  for (const [index, step] of lane.steps.entries()) {
+  for (let index = 0; index < lane.steps.length; index++) {
+    const step = lane.steps[index]!
     while (arrived < lane.arrivals.length && lane.arrivals[arrived]!.on <= step.on) {
       pool.put(lane.arrivals[arrived++]!.container)
     }
-    const { missing, picks } = pool.takeAll(insteadOf?.get(step) ?? lane.wants[index]!, step.on)
-    if (seen(step, missing, picks) === false) return
+    if (take(pool, lane.wants[index]!, step) === false) break
   }
+  return pool
 }
 
 /**
@@ -226,7 +225,7 @@ function stopWithin<Owner>(
     const fewer = needAt(step)
     const lacked = missing.get(step)
     for (const [supplyId, amount] of step.need.totals) {
-      const got = amount - (lacked?.get(supplyId) ?? 0)
+      const got = amount - (lacked?.find((one) => one.supplyId === supplyId)?.amount ?? 0)
       const balance = (over.get(supplyId) ?? 0) + (fewer?.totals.get(supplyId) ?? 0) - got
       if (balance > 0) return { supplyId, on: step.on }
       over.set(supplyId, balance)
@@ -254,15 +253,11 @@ function stopInLane<Owner>(
     }),
   )
   const stops: Stop[] = []
-  runLane(
-    lane,
-    (step, missing) => {
-      const [lack] = missing
-      if (step.owner === owner && lack) stops.push({ supplyId: lack.supplyId, on: step.on })
-      return stops.length === 0 && step !== last
-    },
-    fewer,
-  )
+  runLane(lane, (pool, wants, step) => {
+    const [lack] = pool.lacks(fewer.get(step) ?? wants, step.on)
+    if (step.owner === owner && lack) stops.push({ supplyId: lack.supplyId, on: step.on })
+    return stops.length === 0 && step !== last
+  })
   return stops[0] ?? null
 }
 

@@ -73,6 +73,20 @@ export function openUseBy(openedAt: string, timeZone: string, openLife: Life | n
  * what hour it began, and a supply must not be called good for longer than it is.
  */
 export function addLife(date: IsoDate, life: TimedLife): IsoDate {
+  const asked = `${date}+${life.value}${life.unit}`
+  let end = ends.get(asked)
+  if (end === undefined) {
+    end = endOf(date, life)
+    if (ends.size < MOST_ENDS) ends.set(asked, end)
+  }
+  return end
+}
+
+/** A forecast opens hundreds of containers alike on the same days. */
+const ends = new Map<string, IsoDate>()
+const MOST_ENDS = 10_000
+
+function endOf(date: IsoDate, life: TimedLife): IsoDate {
   const start = Temporal.PlainDate.from(date)
   switch (life.unit) {
     case "hours":

@@ -11,6 +11,8 @@ export class ShopBench {
   readonly #now: number
   readonly #hands = new Uint8Array(MOST_DAYS * SLOTS_A_DAY)
   readonly #places = new Uint16Array(MOST_DAYS * SLOTS_A_DAY)
+  /** by day: no more than so many cups turn at once; days with room for more need no looking through */
+  readonly #mostTurning = new Uint16Array(MOST_DAYS)
   /** by day: for how many slots in one go somebody has time; days without room are passed over at once */
   readonly #room = new Uint16Array(MOST_DAYS)
 
@@ -24,7 +26,7 @@ export class ShopBench {
 
   /** Cups of a batch under way keep their places until they are turned. */
   turnsAlready({ cups, underWay }: Job): void {
-    if (underWay) this.#take(this.#places, this.#now, slots(underWay.turnsUntilMin), cups)
+    if (underWay) this.#takePlaces(this.#now, slots(underWay.turnsUntilMin), cups)
   }
 
   /**
@@ -74,7 +76,7 @@ export class ShopBench {
     const [start, handsOff, turned] = [startMin / SLOT_MIN, handsOffMin / SLOT_MIN, turnedMin / SLOT_MIN]
     this.#takeHands(start, handsOff, sign)
     // what does not turn is off the turner as soon as it is off the hands
-    if (turned > handsOff) this.#take(this.#places, start, turned, sign * cups)
+    if (turned > handsOff) this.#takePlaces(start, turned, sign * cups)
   }
 
   #placeStep(job: Job, step: StepTimes, mayFrom: number, mustBy: number) {
@@ -88,7 +90,7 @@ export class ShopBench {
     const handsOff = start + longer
     const turned = handsOff + (turn ?? 0)
     this.#takeHands(start, handsOff, 1)
-    if (turn !== null) this.#take(this.#places, start, turned, job.cups)
+    if (turn !== null) this.#takePlaces(start, turned, job.cups)
     return { start, handsOff, turned, scuffs }
   }
 
@@ -104,14 +106,7 @@ export class ShopBench {
       if (work > 0) start = this.#days.nextRoom(this.#pastFullDays(start, work), work)
       const busy =
         lastAbove(this.#hands, start, start + work, 0) ??
-        (turn === null
-          ? null
-          : lastAbove(
-              this.#places,
-              start,
-              Math.min(start + work + turn, this.#places.length),
-              this.#shop.turnerPlaces - cups,
-            ))
+        (turn === null ? null : this.#lastFull(start, start + work + turn, this.#shop.turnerPlaces - cups))
       if (busy === null) return start
       // every start up to the last slot in the way would meet it too
       start = busy + 1
@@ -130,7 +125,7 @@ export class ShopBench {
   /** Hands are taken within the hours of one day. */
   #takeHands(from: number, to: number, many: number): void {
     if (to === from) return
-    this.#take(this.#hands, from, to, many)
+    add(this.#hands, from, to, many)
     const day = Math.floor(from / SLOTS_A_DAY)
     let longest = 0
     let run = 0
@@ -142,14 +137,38 @@ export class ShopBench {
     this.#room[day] = longest
   }
 
-  #take(of: Uint8Array | Uint16Array, from: number, to: number, many: number): void {
-    for (let slot = from; slot < Math.min(to, of.length); slot++) of[slot] = (of[slot] ?? 0) + many
+  #takePlaces(from: number, to: number, cups: number): void {
+    const most = add(this.#places, from, to, cups)
+    const lastDay = Math.min(MOST_DAYS, Math.ceil(to / SLOTS_A_DAY))
+    for (let day = Math.floor(from / SLOTS_A_DAY); day < lastDay; day++)
+      this.#mostTurning[day] = Math.max(this.#mostTurning[day]!, most)
   }
+
+  /** The last slot of a span in which more than so many cups turn, or null. */
+  #lastFull(from: number, to: number, most: number): number | null {
+    const lastDay = Math.min(MOST_DAYS, Math.ceil(to / SLOTS_A_DAY))
+    for (let day = Math.floor(from / SLOTS_A_DAY); day < lastDay; day++)
+      if (this.#mostTurning[day]! > most)
+        return lastAbove(this.#places, from, Math.min(to, this.#places.length), most)
+    return null
+  }
+}
+
+/** Adds to every slot of a span. @returns the most that one of them then holds */
+function add(of: Uint8Array | Uint16Array, from: number, to: number, many: number): number {
+  const end = Math.min(to, of.length)
+  let most = 0
+  for (let slot = from; slot < end; slot++) {
+    const now = of[slot]! + many
+    of[slot] = now
+    if (now > most) most = now
+  }
+  return most
 }
 
 /** The last slot of a span that holds more than `most`, or null. */
 function lastAbove(of: Uint8Array | Uint16Array, from: number, to: number, most: number): number | null {
-  for (let slot = to - 1; slot >= from; slot--) if ((of[slot] ?? 0) > most) return slot
+  for (let slot = to - 1; slot >= from; slot--) if (of[slot]! > most) return slot
   return null
 }
 

@@ -6,9 +6,15 @@ export interface Families {
   /** the family's number: one of its supplies */
   of(supplyId: number): number
   /** a need's wants by family, pairs kept */
-  split(need: StepNeed): ReadonlyMap<number, readonly Want[]>
+  split(need: StepNeed): readonly FamilyWants[]
   /** a need's wants in the family of a supply */
   wantsIn(need: StepNeed, supplyId: number): readonly Want[]
+}
+
+/** What a need wants of one family. */
+interface FamilyWants {
+  family: number
+  wants: readonly Want[]
 }
 
 /** Finds the families in some needs. A supply that is in none of them stands alone. */
@@ -28,7 +34,7 @@ export function familiesOf(needs: readonly StepNeed[]): Families {
   }
   for (const need of new Set(needs)) join(need)
 
-  const splits = new Map<StepNeed, ReadonlyMap<number, readonly Want[]>>()
+  const splits = new Map<StepNeed, readonly FamilyWants[]>()
   const split = (need: StepNeed) => {
     let known = splits.get(need)
     if (!known) {
@@ -37,10 +43,17 @@ export function familiesOf(needs: readonly StepNeed[]): Families {
     }
     return known
   }
-  return { of: rootOf, split, wantsIn: (need, supplyId) => split(need).get(rootOf(supplyId)) ?? [] }
+  return {
+    of: rootOf,
+    split,
+    wantsIn: (need, supplyId) => {
+      const root = rootOf(supplyId)
+      return split(need).find(({ family }) => family === root)?.wants ?? []
+    },
+  }
 }
 
-function splitUp({ wants }: StepNeed, rootOf: (supplyId: number) => number): Map<number, Want[]> {
+function splitUp({ wants }: StepNeed, rootOf: (supplyId: number) => number): FamilyWants[] {
   const families = new Map<number, Want[]>()
   /** where each want stands in its family's list: pairs are named by place */
   const places: number[] = []
@@ -51,5 +64,5 @@ function splitUp({ wants }: StepNeed, rootOf: (supplyId: number) => number): Map
     places.push(family.length)
     family.push(want.pairWith === undefined ? want : { ...want, pairWith: places[want.pairWith]! })
   }
-  return families
+  return [...families].map(([family, own]) => ({ family, wants: own }))
 }

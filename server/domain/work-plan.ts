@@ -60,6 +60,8 @@ export function planWork(
 ): WorkPlan {
   const place = (latestDays: readonly number[]) => placed(loose, lines, shop, spareDays, latestDays)
   let best = place(lines.map(() => Number.POSITIVE_INFINITY))
+  // begun as soon as they can be already: waiting less changes nothing
+  if (!best.waits) return finished(best, lines, shop)
   const keepBetter = (plan: Placed) => {
     if (cupsInTime(plan) >= cupsInTime(best)) best = plan
   }
@@ -102,6 +104,8 @@ function startDay({ stepsOf }: Placed, lineId: number): number {
 
 interface Placed {
   bench: ShopBench
+  /** some line is begun later than it could be */
+  waits: boolean
   steps: PlannedStep[]
   stepsOf: Map<number, PlannedStep[]>
   lines: Map<number, LinePlan>
@@ -118,7 +122,14 @@ function placed(
   latestDays: readonly number[],
 ): Placed {
   const bench = new ShopBench(shop)
-  const known: Placed = { bench, steps: [], stepsOf: new Map(), lines: new Map(), beganReady: new Map() }
+  const known: Placed = {
+    bench,
+    waits: false,
+    steps: [],
+    stepsOf: new Map(),
+    lines: new Map(),
+    beganReady: new Map(),
+  }
   for (const job of loose) bench.turnsAlready(job)
   for (const { jobs } of lines) for (const job of jobs) bench.turnsAlready(job)
   for (const job of loose) bench.place(job, known.steps)
@@ -135,6 +146,7 @@ function placed(
       const byMin = line.dueMin - spareDays * DAY_MIN
       const inTime = lastInTime(bench, fresh, soonest, byMin, latestDays[index]!)
       if (inTime) chosen = inTime.run
+      if (chosen !== soonest) known.waits = true
     }
     const steps = [...under.steps, ...chosen.steps]
     known.steps.push(...steps)

@@ -5,10 +5,12 @@ import { type Studio, type StudioSettings, todayOf } from "../ledger/studio.ts"
 
 /** Turns instants into minutes after a day's midnight, by the studio's clock. */
 export function minutesFrom(timeZone: string, day: IsoDate): (instant: string) => number {
-  const midnight = Temporal.PlainDate.from(day).toPlainDateTime()
+  // the wall clock as if it were that of UTC: its days all have 24 hours, as the plan's have
+  const midnightMs = Temporal.PlainDate.from(day).toZonedDateTime("UTC").epochMilliseconds
   return (instant) => {
-    const clock = Temporal.Instant.from(instant).toZonedDateTimeISO(timeZone).toPlainDateTime()
-    return Math.floor(midnight.until(clock, { largestUnit: "minutes" }).total("minutes"))
+    const clock = Temporal.Instant.from(instant).toZonedDateTimeISO(timeZone)
+    const wallMs = clock.epochMilliseconds + clock.offsetNanoseconds / 1e6
+    return Math.floor((wallMs - midnightMs) / 60_000)
   }
 }
 

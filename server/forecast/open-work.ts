@@ -57,13 +57,7 @@ interface InWork {
 }
 
 /** Cups in work by batch, order line and layers done (the highest layer they have, as batches count it). */
-const IN_WORK = `SELECT batch_id, version_id, order_line_id, substr(last, 1, 6) - 100000 AS done, count(*) AS cups,
-    min(substr(last, 7)) AS first_at, max(substr(last, 7)) AS last_at, (
-    SELECT coalesce(max(l.position), 0) FROM coat k JOIN layer l ON l.id = k.layer_id
-    WHERE (k.batch_id = w.batch_id OR k.id IN (
-        SELECT o.coat_id FROM cup u JOIN coat_cup o ON o.cup_id = u.id WHERE u.batch_id = w.batch_id
-      )) AND ${stands("k.action_id")}
-  ) AS begun FROM (
+const IN_WORK = `WITH w AS MATERIALIZED (
     SELECT c.batch_id, b.version_id, c.order_line_id, (
       SELECT coalesce(max((100000 + l.position) || a.happened_at), '100000')
       FROM coat_cup cc JOIN coat k ON k.id = cc.coat_id JOIN layer l ON l.id = k.layer_id JOIN action a ON a.id = k.action_id
@@ -72,7 +66,14 @@ const IN_WORK = `SELECT batch_id, version_id, order_line_id, substr(last, 1, 6) 
           SELECT 1 FROM strip s WHERE s.cup_id = c.id AND s.action_id > k.action_id AND s.from_position <= l.position
             AND ${stands("s.action_id")})
     ) AS last
-    FROM cup c JOIN batch b ON b.id = c.batch_id WHERE c.state = 'in work') w
+    FROM cup c JOIN batch b ON b.id = c.batch_id WHERE c.state = 'in work')
+  SELECT batch_id, version_id, order_line_id, substr(last, 1, 6) - 100000 AS done, count(*) AS cups,
+    min(substr(last, 7)) AS first_at, max(substr(last, 7)) AS last_at, (
+    SELECT coalesce(max(l.position), 0) FROM coat k JOIN layer l ON l.id = k.layer_id
+    WHERE (k.batch_id = w.batch_id OR k.id IN (
+        SELECT o.coat_id FROM cup u JOIN coat_cup o ON o.cup_id = u.id WHERE u.batch_id = w.batch_id
+      )) AND ${stands("k.action_id")}
+  ) AS begun FROM w
   GROUP BY batch_id, order_line_id, done ORDER BY batch_id, order_line_id, done`
 
 /** @param extra lines typed in; served after kept lines of the same day */

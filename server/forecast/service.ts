@@ -224,12 +224,7 @@ function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAns
   }))
   return {
     today,
-    lines: result.lines.map((outlook) => {
-      const { open, ...asked } = known.get(outlook.lineId)!
-      const able = Math.min(outlook.covered, outlook.inTime)
-      const limit = able === outlook.cups ? null : outlook.covered <= outlook.inTime ? "supplies" : "time"
-      return { ...asked, ...outlook, able, limit, spareCups: open.spareCups ?? 0 }
-    }),
+    lines: result.lines.map((outlook) => answerLine(known.get(outlook.lineId)!, outlook)),
     shortfalls: result.shortfalls.map((short) => {
       const supply = supplies.get(short.supplyId)!
       return {
@@ -252,10 +247,44 @@ function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAns
     boundOn: result.boundOn,
     shippingDays: settings.shippingDays,
     places: state.shop.turnerPlaces,
-    needs: result.needs,
-    leftAfter: leftAfter(state, coming, result),
+    get needs() {
+      return result.needs
+    },
+    get leftAfter() {
+      return leftAfter(state, coming, result)
+    },
     unused: unusedOf(studio, state.shelf, today, result.takenFrom),
     looseShort: result.shortfalls.some((short) => short.firstOn === today && short.loose),
+  }
+}
+
+/** Field by field: spread from two objects, each of hundreds of lines is a dictionary, slow to make and to read. */
+function answerLine(asked: AskedLine, outlook: LineOutlook): AnswerLine {
+  const able = Math.min(outlook.covered, outlook.inTime)
+  return {
+    lineId: outlook.lineId,
+    orderId: asked.orderId,
+    buyer: asked.buyer,
+    design: asked.design,
+    designId: asked.designId,
+    askedAt: asked.askedAt,
+    quantity: asked.quantity,
+    scrap: asked.scrap,
+    made: asked.made,
+    dueOn: outlook.dueOn,
+    cups: outlook.cups,
+    covered: outlook.covered,
+    stops: outlook.stops,
+    inTime: outlook.inTime,
+    readyOn: outlook.readyOn,
+    plannedOn: outlook.plannedOn,
+    startBy: outlook.startBy,
+    late: outlook.late,
+    unplanned: outlook.unplanned,
+    problem: outlook.problem,
+    able,
+    limit: able === outlook.cups ? null : outlook.covered <= outlook.inTime ? "supplies" : "time",
+    spareCups: asked.open.spareCups ?? 0,
   }
 }
 
