@@ -2,7 +2,15 @@ import { finishBatch, startBatch } from "../../server/batches/service.ts"
 import { addDesign, type LayerInput } from "../../server/designs/service.ts"
 import type { Studio } from "../../server/ledger/studio.ts"
 import { receiveOpening } from "../../server/receiving/service.ts"
-import { addBlank, addPack, addResinSystem, addSeller, addSupply } from "../../server/supplies/service.ts"
+import {
+  addBlank,
+  addPack,
+  addResinSystem,
+  addSeller,
+  addSupply,
+  type ResinSystemInput,
+  resinSystemById,
+} from "../../server/supplies/service.ts"
 import { plainSupply } from "./receiving-fixtures.ts"
 import { someone } from "./studio.ts"
 
@@ -118,6 +126,17 @@ export function planningStudio(studio: Studio) {
     }),
   }
   return { ids, systemId, designId, versionId, near, far, packs }
+}
+
+/** Another resin as one that is there, 3 : 1 by volume, with parts of its own; nothing of it is on the shelf. */
+export function otherResin(studio: Studio, systemId: number, over: Partial<ResinSystemInput> = {}) {
+  const { name = "Slow Clear" } = over
+  const part = (which: "A" | "B", kind: "resin" | "hardener") =>
+    addSupply(studio, plainSupply(`${name} ${which}`, { kind, densityMgPerMl: 1_100 }))
+  const [partA, partB] = [part("A", "resin"), part("B", "hardener")]
+  const { partA: _a, partB: _b, ...own } = resinSystemById(studio, systemId)
+  const other = { ...own, name, partASupplyId: partA, partBSupplyId: partB, ratioA: 3, ratioB: 1, ...over }
+  return { systemId: addResinSystem(studio, other), partA, partB }
 }
 
 /** Puts a full container on the shelf, as on the first day. */

@@ -24,14 +24,12 @@ import { bench, hold, moveContainer, openContainer, topUp } from "../../server/s
 import {
   addMaker,
   addPack,
-  addResinSystem,
   addSupply,
   keepResinSubstitutes,
   keepSubstitutes,
-  resinSystemById,
 } from "../../server/supplies/service.ts"
 import { complain, tellBuyer } from "../../server/tracing/service.ts"
-import { finished, planningStudio, stock } from "./planning-fixtures.ts"
+import { finished, otherResin, planningStudio, stock } from "./planning-fixtures.ts"
 import { plainSupply } from "./receiving-fixtures.ts"
 import { someone, TODAY } from "./studio.ts"
 
@@ -48,8 +46,8 @@ export async function workedStudio(studio: Studio): Promise<void> {
   const plainLid = addSupply(studio, plainSupply("Plain lids", { kind: "packaging", baseUnit: "each" }))
   stock(studio, plainLid, 10)
   keepSubstitutes(studio, ids.lid, [{ supplyId: plainLid, ratioPpm: 1_000_000 }])
-  const slowSystem = otherResin(studio, systemId)
-  keepResinSubstitutes(studio, systemId, [slowSystem])
+  const slow = otherResin(studio, systemId)
+  keepResinSubstitutes(studio, systemId, [slow.systemId])
   const packId = addPack(studio, {
     name: "Wipes, box of 50",
     makerId: addMaker(studio, { name: "Alder" }),
@@ -119,7 +117,7 @@ export async function workedStudio(studio: Studio): Promise<void> {
     batchId,
     choice: { supplyId: ids.lid, substituteId: plainLid },
   })
-  takeInsteadOf(studio, someone(), { batchId, choice: { systemId, substituteId: slowSystem } })
+  takeInsteadOf(studio, someone(), { batchId, choice: { systemId, substituteId: slow.systemId } })
   const coat = file.firstText<{ id: number }>("SELECT max(id) AS id FROM coat")!.id
   const measured = { poured: [{ coatId: coat, parts: { a: 51_000, b: 50_000 }, leftUl: 1_500 }], weighed: [] }
   measureCoats(studio, someone(), { batchId, position: 1, ...measured, asPoured: false, heldMore: false })
@@ -154,19 +152,6 @@ export async function workedStudio(studio: Studio): Promise<void> {
   ])!.id
   tellBuyer(studio, someone(), { lotId, orderId, how: "wrote" })
   letIn(studio, "Phone")
-}
-
-/** Another resin with parts of its own, mixed as one that is there; nothing of it is on the shelf. */
-function otherResin(studio: Studio, systemId: number): number {
-  const part = (name: string, kind: "resin" | "hardener") => addSupply(studio, plainSupply(name, { kind }))
-  return addResinSystem(studio, {
-    ...resinSystemById(studio, systemId),
-    name: "Slow Clear",
-    partASupplyId: part("Slow Clear A", "resin"),
-    partBSupplyId: part("Slow Clear B", "hardener"),
-    ratioA: 2,
-    ratioB: 1,
-  })
 }
 
 function codesOf({ file }: Studio, supplyId: number): string[] {
