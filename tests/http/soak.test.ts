@@ -1,6 +1,7 @@
 import { expect, test } from "vitest"
 import { crowding } from "../soak/crowd.ts"
 import { fillingDisk } from "../soak/full.ts"
+import { killingImport } from "../soak/import.ts"
 import { killing } from "../soak/kill.ts"
 
 // short runs of what `npm run soak` does at length
@@ -10,6 +11,12 @@ test("killed in the middle of its work, it has kept all it said was done, whole 
   expect(wrong).toEqual([])
   expect(kills).toBe(2)
   expect(replayed).toBeGreaterThan(4)
+}, 180_000)
+
+test("killed while a long file is brought in, it has all of its rows or none", async () => {
+  const { kills, wrong } = await killingImport(2, 1_000, 11)
+  expect(wrong).toEqual([])
+  expect(kills).toBe(2)
 }, 180_000)
 
 test("eight at the same bottles, through two programs, take what is there and no more", async () => {

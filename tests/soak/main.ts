@@ -1,5 +1,6 @@
 import { crowding } from "./crowd.ts"
 import { fillingDisk } from "./full.ts"
+import { killingImport } from "./import.ts"
 import { killing } from "./kill.ts"
 
 /** Each part prints one line, and what went wrong below it. */
@@ -10,6 +11,13 @@ const PARTS: Record<string, (seed: number) => Promise<{ line: string; wrong: rea
     const kinds = [...done].map(([kind, count]) => `${kind} ${count}`).join(", ")
     return {
       line: `killed ${kills} times: ${actions} actions acknowledged (${kinds}), ${refused} refused, ${replayed} sent again after a start; cut off ${cutOff.done} done and ${cutOff.notDone} not done`,
+      wrong,
+    }
+  },
+  import: async (seed) => {
+    const { kills, rows, cutOff, whole, wrong } = await killingImport(20, 5_000, seed)
+    return {
+      line: `killed ${kills} times while ${rows} rows were brought in: ${cutOff} left none of them, ${whole} all`,
       wrong,
     }
   },
@@ -29,7 +37,7 @@ const PARTS: Record<string, (seed: number) => Promise<{ line: string; wrong: rea
   },
 }
 
-// `npm run soak -- [kill|crowd|full ...] [--seed N]`: status 1 when anything went wrong
+// `npm run soak -- [kill|import|crowd|full ...] [--seed N]`: status 1 when anything went wrong
 const args = process.argv.slice(2)
 const at = args.indexOf("--seed")
 const seed = at === -1 ? 20_261_128 : Number(args.splice(at, 2)[1])

@@ -2,7 +2,7 @@ import type { Listening } from "../http/listening.ts"
 
 /** Sends a file as the page's script does. @returns the status, and where its page is or why not */
 export async function sendTable(
-  here: Listening,
+  here: Pick<Listening, "url">,
   kind: string,
   text: string | Uint8Array,
   decimals = "either",
