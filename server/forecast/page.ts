@@ -48,7 +48,8 @@ export function forecastPage(studio: Studio, asked: Asked, isRefused = false) {
     usualDay: plusDays(answer.today, USUAL_DAYS),
     asked: supposed === null ? null : askedView(studio, asked, supposed),
     typed: asked.kind === "typed" ? asked.line : null,
-    isOpen: isRefused || asked.kind !== "nothing" || answer.shortfalls.length === 0,
+    isOpen:
+      isRefused || asked.kind === "typed" || (asked.kind === "nothing" && answer.shortfalls.length === 0),
   }
 }
 

@@ -6,7 +6,7 @@ import { substituteAmount } from "../domain/substitutes.ts"
 import { formatAmount, type UnitSystem } from "../domain/units.ts"
 import { linesAsked } from "../forecast/service.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { orderById } from "../orders/service.ts"
+import { orderById, ordersList } from "../orders/service.ts"
 import { csvOf } from "../web/csv.ts"
 import type { FormState } from "../web/forms.ts"
 import { HORIZON_NAMES, HORIZON_WORDS, type HorizonName, horizonDays } from "./horizon.ts"
@@ -91,13 +91,14 @@ function listFor(studio: Studio, { horizon, draft }: Asking): ShoppingList {
 
 /** What is counted in besides the planned orders, and the way back to where it was asked. */
 function draftWords(studio: Studio, draft: number | null) {
-  if (draft === null) return { draft, counted: null, isDraft: false }
+  if (draft === null) return { draft, counted: null, isDraft: false, drafts: draftsOf(studio) }
   const { state, buyer, lines } = orderById(studio, draft)
   const who = buyer === null ? "" : ` for ${buyer}`
   const isDraft = state === "draft"
   return {
     draft,
     isDraft,
+    drafts: [],
     back: isDraft
       ? { to: `/forecast?draft=${draft}`, label: `What order ${draft} makes short` }
       : { to: `/orders/${draft}`, label: `Order ${draft}` },
@@ -107,6 +108,17 @@ function draftWords(studio: Studio, draft: number | null) {
         : `Order ${draft} is ${state}: the list is without it.`
       : `Draft order ${draft}${who} is counted in, as if it were planned: ${lines.map((line) => `${line.toStart} × ${line.design}`).join(", ")} to make.`,
   }
+}
+
+/** Draft orders with something to make: on no list until they are planned or asked for. */
+function draftsOf(studio: Studio) {
+  return ordersList(studio, ["draft"])
+    .filter((order) => order.lines.some((line) => line.toStart > 0))
+    .map(({ orderId, buyer, lines }) => ({
+      to: shoppingAddress({ horizon: "all", draft: orderId }),
+      name: `Order ${orderId}${buyer === null ? "" : ` for ${buyer}`}`,
+      says: lines.map((line) => `${line.toStart} × ${line.design}`).join(", "),
+    }))
 }
 
 /** What is ordered and has not come, by seller, the next expected first. */

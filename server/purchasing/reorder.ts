@@ -24,6 +24,8 @@ export interface Reorder {
   minimum: number
   weeks: number
   deliveries: number
+  /** from order to door, on average */
+  leadDays: number
   leadFrom: "record" | "told"
   working: Working
 }
@@ -95,6 +97,7 @@ export function reorderPoints(studio: Studio): Reorder[] {
         minimum: supply.minimumAmount,
         weeks,
         deliveries: days.length,
+        leadDays: lead.leadDays,
         leadFrom: from,
         working: {
           title: `When to order ${supply.name} again`,

@@ -66,7 +66,9 @@ describe("an order that is asked about", () => {
     expect(links(list.text)).toContain(`href="/forecast?draft=${orderId}"`)
     expect(links(list.text)).toContain(`href="/shopping?horizon=30&draft=${orderId}"`)
     expect((await here.get(`/shopping.csv?draft=${orderId}`)).text).toContain("Lids, bag of 12")
-    expect((await here.get("/shopping")).text).toContain("Nothing needs to be bought")
+    const plain = await here.get("/shopping")
+    expect(plain.text).toContain("Nothing needs to be bought")
+    expect(links(plain.text)).toContain(`href="/shopping?horizon=all&draft=${orderId}"`)
     // bought from there, the list is the same one again
     const bought = await post("/shopping/ordered", {
       sellerId: String(known.far),

@@ -386,8 +386,16 @@ describe("shopping", () => {
     finished(studio, known.versionId, 2)
     studio.setNow("2026-12-15")
     const page = await here.get("/reorder")
-    expect(words(page.text)).toContain("use of 2 weeks, lead time as told, no delivery on record")
-    expect(page.text).toContain("use a day × lead time + z × √(")
+    expect(words(page.text)).toContain(
+      "From 2 weeks of use; the wait is what the seller says (no delivery on record).",
+    )
+    // in words first; the formula stands whole, but folded away
+    expect(words(page.text)).toMatch(
+      /Enough for the usual wait of \d+ days, and .* on top for a busy week or a late parcel\. From .* Why this much\?/,
+    )
+    const [before, working] = page.text.split("Why this much?</summary>")
+    expect(before).not.toContain("√")
+    expect(working).toContain("use a day × lead time + z × √(")
     expect(page.text).not.toContain("<b>wide</b>")
     studio.setNow("2026-12-01")
   })

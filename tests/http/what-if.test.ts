@@ -53,7 +53,7 @@ const keep = (fields: Record<string, string>) =>
 test("without drafts it offers to type one in", async () => {
   const page = await here.get("/what-if")
   expect(page.status).toBe(200)
-  expect(page.text).toContain("Tick an order, or type one in")
+  expect(page.text).toContain("Tick an order above, or type one in")
 })
 
 test("all draft orders side by side: each with its days and money, all together, and what they make short", async () => {
