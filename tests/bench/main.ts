@@ -9,6 +9,7 @@ import { scheduling } from "./schedule.ts"
 import { spreadsheet } from "./spreadsheet.ts"
 import { starting } from "./start.ts"
 import { tracing } from "./trace.ts"
+import { changingOnPage } from "./what-if.ts"
 
 /** One file a measure; each gets a folder that is removed afterwards. A text is a line that is no measure of ours. */
 const MEASURES: Readonly<Record<string, (folder: string) => Promise<(Line | string)[]>>> = {
@@ -19,6 +20,7 @@ const MEASURES: Readonly<Record<string, (folder: string) => Promise<(Line | stri
   schedule: scheduling,
   spreadsheet,
   start: starting,
+  "what-if": changingOnPage,
 }
 
 // `npm run bench -- finish` runs only what is named
