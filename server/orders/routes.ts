@@ -25,6 +25,7 @@ import {
   assignCups,
   changeOrder,
   freeCups,
+  type LineState,
   type OrderInput,
   orderById,
   returnCups,
@@ -125,8 +126,7 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
       path: "/orders/:id/start",
       form: Start,
       save: ({ key, lineId, cups }, req, res) => {
-        const line = orderById(studio, idParam(req)).lines.find((one) => one.lineId === lineId)
-        if (!line) throw new Refusal("That line is not in this order any more.", { status: 404 })
+        const line = lineIn(studio, idParam(req), lineId)
         const versionId = latestVersionId(studio, line.designId)
         const input = { versionId, cups, note: "", orderLineId: lineId }
         const done = startBatch(studio, by(res, key), input)
@@ -141,6 +141,7 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
       path: "/orders/:id/assign",
       form: Assign,
       save: ({ key, lineId, cupIds }, req, res) => {
+        lineIn(studio, idParam(req), lineId)
         const done = assignCups(studio, by(res, key), { orderLineId: lineId, cupIds })
         saidAt(req, res, done)
       },
@@ -169,6 +170,13 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
     },
     page,
   )
+}
+
+/** @throws {Refusal} 404: no such order, or the line is not in it */
+function lineIn(studio: Studio, orderId: number, lineId: number): LineState {
+  const line = orderById(studio, orderId).lines.find((one) => one.lineId === lineId)
+  if (!line) throw new Refusal("That line is not in this order any more.", { status: 404 })
+  return line
 }
 
 function orderFrom(studio: Studio, { buyer, note, lines }: z.output<typeof ChangedOrder>): OrderInput {
