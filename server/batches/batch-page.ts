@@ -12,7 +12,7 @@ import { type FormState, idParam } from "../web/forms.ts"
 import { Coat } from "./forms.ts"
 import { readMeasured } from "./measured-form.ts"
 import { measuringView } from "./measuring-view.ts"
-import { otherWays } from "./other-ways.ts"
+import { leftWords, otherWays } from "./other-ways.ts"
 import { dueFor } from "./passes.ts"
 import { recoatOf, withScuffing } from "./recoat.ts"
 import { inRoom, readRoom, roomOn, roomProposed } from "./room.ts"
@@ -151,17 +151,22 @@ function toDo(studio: Studio, batch: BatchProgress, state: FormState | null) {
       on,
     ),
     /** warned of before it stops the work */
-    lacking: taking.kind === "short" ? lacksView(studio, plan, taking.missing) : [],
+    lacking: taking.kind === "short" ? lacksView(studio, batch, taking.missing) : [],
     insteadOf: insteadOfOn(plan).map((one) => ({ ...one, back: choiceText(one.back) })),
   }
 }
 
 /** What is missing, and what could be taken in its place; of a resin of which A and B lack, said once. */
-function lacksView(studio: Studio, plan: Plan, missing: readonly Missing[]) {
+function lacksView(studio: Studio, batch: BatchProgress, missing: readonly Missing[]) {
+  const room = roomOn(studio, todayOf(studio))
+  const passesOf = (of: BatchProgress) => inRoom(passesToFinish(of, []), room)
   const offered = new Set<string>()
   return missing.map((lack) => {
-    const others = otherWays(studio, plan, lack.supplyId)
-      .map(({ choice, name, left }) => ({ value: choiceText(choice), label: `Use ${name}: ${left}` }))
+    const others = otherWays(studio, batch.plan, lack.supplyId)
+      .map((way) => ({
+        value: choiceText(way.choice),
+        label: `Use ${way.name}: ${leftWords(studio, batch, passesOf, [], way)}`,
+      }))
       .filter(({ value }) => !offered.has(value))
     for (const { value } of others) offered.add(value)
     return { ...lack, others }

@@ -14,6 +14,7 @@ import { idParam } from "../web/forms.ts"
 import { recoatOf } from "./recoat.ts"
 import { inRoom, roomOn } from "./room.ts"
 import { type BatchProgress, batchProgress, passesToFinish } from "./service.ts"
+import { insteadOfOn } from "./substitutes.ts"
 import { measuresOf, needOf, offcutsFor, roomProblem, warmed } from "./take.ts"
 
 /** What to mix and take for the layers still to do, worked out by the very needs that they will be taken by. */
@@ -85,6 +86,9 @@ function layerView(studio: Studio, batch: BatchProgress, layer: ReturnType<typeo
     position: layer.position,
     name: layer.name,
     problem: layer.problem,
+    instead: insteadOfOn({
+      layers: batch.plan.layers.filter(({ position }) => position === layer.position),
+    }).filter(({ ratio }) => ratio !== null),
     cups: layer.cups,
     serials: range(serials),
     handsOn: layer.handsOnMin === 0 ? null : sayMinutes(layer.handsOnMin),

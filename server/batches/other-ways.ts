@@ -9,7 +9,9 @@ import { formatAmount } from "../domain/units.ts"
 import { onHand } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { resinSubstitutes, resinSystems, substitutes, suppliesList } from "../supplies/service.ts"
-import type { InsteadOf } from "./take.ts"
+import type { BatchProgress } from "./progress.ts"
+import { withInsteadOf } from "./substitutes.ts"
+import { type InsteadOf, measuresOf, needOf, type Pass } from "./take.ts"
 
 /** Something that could be taken in a batch in place of what is short. */
 export interface OtherWay {
@@ -38,6 +40,31 @@ export function otherWays(studio: Studio, plan: Plan, supplyId: number): OtherWa
     left.set(one.supplyId, (left.get(one.supplyId) ?? 0) + usableLeft(one.amountLeft, one.keptBack))
   }
   return [...otherSupplies(studio, plan, supplyId, left), ...otherResins(studio, plan, supplyId, left)]
+}
+
+/**
+ * "40 left", or "40 left, 60 needed" where some layers would take more than that.
+ *
+ * @param passesOf the layers, of the batch with another in place of something
+ * @param insteadOf what is taken in place of something besides
+ */
+export function leftWords(
+  studio: Studio,
+  batch: BatchProgress,
+  passesOf: (batch: BatchProgress) => readonly Pass[],
+  insteadOf: readonly InsteadOf[],
+  { choice, left, amount, baseUnit, takenIn }: OtherWay,
+): string {
+  if (amount === null) return left
+  const needs = refusalOr(() => {
+    const other = withInsteadOf(studio, batch, [...insteadOf, choice])
+    return passesOf(other).map((pass) => needOf(other.plan, pass, measuresOf(studio), []))
+  })
+  // what cannot be worked out with it is refused, with the reason, once it is chosen
+  const needed = needs instanceof Refusal ? 0 : takenIn(needs)
+  return needed <= amount
+    ? left
+    : `${left}, ${formatAmount(needed, baseUnit, settingsOf(studio).units)} needed`
 }
 
 function otherSupplies(

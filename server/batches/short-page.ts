@@ -1,17 +1,17 @@
 import type { z } from "zod"
 import { type IsoDate, sayDate } from "../domain/dates.ts"
-import { Refusal, refusalOr } from "../domain/refusal.ts"
+import { Refusal } from "../domain/refusal.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
 import { fieldAmount, fieldUnit, formatAmount } from "../domain/units.ts"
 import { type OnHand, usedUp } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { type FormState, rowsTyped } from "../web/forms.ts"
-import { type OtherWay, otherWays } from "./other-ways.ts"
+import { leftWords, otherWays } from "./other-ways.ts"
 import type { BatchProgress } from "./progress.ts"
 import { type answers, sayOf } from "./say.ts"
 import { coveredCups } from "./short.ts"
 import { choiceText, stillSaid, withInsteadOf } from "./substitutes.ts"
-import { EMPTIES_OFFERED, type Missing, measuresOf, needOf, type Pass, type Say, take } from "./take.ts"
+import { EMPTIES_OFFERED, type Missing, type Pass, type Say, take } from "./take.ts"
 
 /** Fields of a refused form that its answer sends along again. */
 const CARRIED =
@@ -84,31 +84,11 @@ function othersFor(
   { plan }: BatchProgress,
   lack: Missing,
 ) {
-  const { units } = settingsOf(studio)
-  return otherWays(studio, plan, lack.supplyId).map((way) => {
-    const needed = neededWith(studio, asIs, asked, insteadOf, way)
-    const isTooLittle = way.amount !== null && way.amount < needed
-    return {
-      value: `use:${choiceText(way.choice)}`,
-      label: `Use ${way.name} in this batch: ${way.left}${isTooLittle ? `, ${formatAmount(needed, way.baseUnit, units)} needed` : ""}`,
-      isPast: false,
-    }
-  })
-}
-
-/** How much of another the layers that were asked for would take; 0 where they cannot be worked out with it. */
-function neededWith(
-  studio: Studio,
-  asIs: BatchProgress,
-  { passesOf }: Asked,
-  insteadOf: NonNullable<Say["insteadOf"]>,
-  { choice, takenIn }: OtherWay,
-): number {
-  const needs = refusalOr(() => {
-    const batch = withInsteadOf(studio, asIs, [...insteadOf, choice])
-    return passesOf(batch).map((pass) => needOf(batch.plan, pass, measuresOf(studio), []))
-  })
-  return needs instanceof Refusal ? 0 : takenIn(needs)
+  return otherWays(studio, plan, lack.supplyId).map((way) => ({
+    value: `use:${choiceText(way.choice)}`,
+    label: `Use ${way.name} in this batch: ${leftWords(studio, asIs, asked.passesOf, insteadOf, way)}`,
+    isPast: false,
+  }))
 }
 
 function offersFor(

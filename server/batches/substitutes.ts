@@ -116,7 +116,7 @@ function ownName({ layers }: Plan, choice: InsteadOf): string {
 /** What others are taken in place of in a batch, for its page. */
 export function insteadOfOn({
   layers,
-}: Plan): { back: InsteadOf; own: string; other: string; ratio: string | null }[] {
+}: Pick<Plan, "layers">): { back: InsteadOf; own: string; other: string; ratio: string | null }[] {
   const found = new Map<string, { back: InsteadOf; own: string; other: string; ratio: string | null }>()
   for (const use of layers.flatMap((layer) => layer.uses)) {
     if (!use.inPlaceOf) continue

@@ -1,5 +1,5 @@
 import { type RecoatWindow, recoatWindow } from "../domain/after-layer.ts"
-import type { Plan } from "../domain/plan.ts"
+import type { Plan, ResinSystem } from "../domain/plan.ts"
 import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { resinSystems } from "../supplies/service.ts"
@@ -25,18 +25,15 @@ const RESINS_ON = `SELECT DISTINCT c.batch_id, c.order_line_id, l.position AS do
 export function recoatOn(studio: Studio): (group: Group, design: Plan) => { recoat?: RecoatWindow } {
   if (!studio.file.firstText("SELECT 1 FROM batch_resin_substitute LIMIT 1")) return () => ({})
   const systems = new Map(resinSystems(studio).map((system) => [system.id, system]))
-  const rows = studio.file.allText<Group & { system_id: number }>(RESINS_ON)
-  return ({ batch_id, order_line_id, done }, design) => {
-    const layer = design.layers.find((one) => one.position === done)
-    if (!layer) return {}
-    const resins = rows.filter(
-      (row) => row.batch_id === batch_id && row.order_line_id === order_line_id && row.done === done,
-    )
-    return {
-      recoat: recoatWindow(
-        layer,
-        resins.map((row) => systems.get(row.system_id)!),
-      ),
-    }
+  const resinsOn = new Map<string, ResinSystem[]>()
+  for (const { system_id, ...group } of studio.file.allText<Group & { system_id: number }>(RESINS_ON))
+    resinsOn.set(keyOf(group), [...(resinsOn.get(keyOf(group)) ?? []), systems.get(system_id)!])
+  return (group, design) => {
+    const layer = design.layers.find((one) => one.position === group.done)
+    return layer ? { recoat: recoatWindow(layer, resinsOn.get(keyOf(group)) ?? []) } : {}
   }
+}
+
+function keyOf({ batch_id, order_line_id, done }: Group): string {
+  return `${batch_id} ${order_line_id} ${done}`
 }

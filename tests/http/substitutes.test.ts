@@ -276,6 +276,7 @@ describe("at a batch that lacks a part of its resin", () => {
   test("too little of it is said with what it takes, and its own is the way back", async () => {
     stock(short, other.partB, 50_000)
     const id = started(7)
+    expect((await lacking.get(`/batches/${id}`)).text).toContain("120 mL can be mixed, 140 mL needed")
     const coat = `/batches/${id}/coat`
     const first = await send(coat, { position: "1" })
     expect(first.text).toContain("120 mL can be mixed, 140 mL needed")
@@ -298,7 +299,9 @@ describe("at a batch that lacks a part of its resin", () => {
     expect(after.text).toContain("Slow Clear in place of Clear. Mixed 3 : 1 by volume.")
     const card = await lacking.get(`/batches/${id}/mix-card`)
     expect(card.text).toContain("Slow Clear A")
-    expect(card.text).toContain("in place of Clear")
+    expect(card.text).toContain(
+      "<strong>Slow Clear in place of Clear</strong> in this batch: mix it 3 : 1 by volume.",
+    )
     await send(`/batches/${id}/substitute`, { insteadOf: `resin:${there.systemId}:0` })
     expect(resinOf(id)).toEqual([there.systemId])
   })

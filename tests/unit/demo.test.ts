@@ -67,6 +67,9 @@ test("a draft order of forty runs short of several things that sellers with term
   ])
   expect(adds.every((short) => short.buys.every((buy) => !buy.late))).toBe(true)
   expect(adds[2]?.substitutes).toMatchObject([{ supply: "Flip lids", free: 30 }])
+  const many = [{ designId: draft!.lines[0]!.designId, quantity: 120, dueOn: "2027-06-30" }]
+  const clear = whatIf(studio, many).adds.find((short) => short.supply === "Tumble Clear A")
+  expect(clear?.substitutes.map((one) => one.supply)).toEqual(["Hard Gloss, mixed"])
   const all = sellers(studio)
   expect(all.some((seller) => seller.minimumMicro !== null)).toBe(true)
   expect(all.some((seller) => seller.freeFromMicro !== null && seller.shippingMicro > 0)).toBe(true)
