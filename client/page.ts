@@ -1,3 +1,4 @@
+import { sayDays } from "./forms/day-words.ts"
 import { leavePost } from "./forms/posted.ts"
 import { closeMoreWhenLeft } from "./more-menu.ts"
 
@@ -8,6 +9,7 @@ import { closeMoreWhenLeft } from "./more-menu.ts"
 
 leavePost()
 closeMoreWhenLeft()
+sayDays()
 
 for (const wrong of document.querySelectorAll("[aria-invalid], .error")) openFolds(wrong)
 document.querySelector<HTMLElement>("[aria-invalid]")?.focus({ preventScroll: false })

@@ -1,12 +1,14 @@
 import { Temporal } from "temporal-polyfill"
 import { shorten } from "./number-text.ts"
+import { MONTHS } from "./said-day.ts"
+
+export { sayDate } from "./said-day.ts"
 
 /** A calendar date as "2026-12-03". */
 export type IsoDate = string
 
 export type ParsedDate = { ok: true; date: IsoDate } | { ok: false; message: string }
 
-const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"] as const
 const FULL_MONTHS = [
   "January",
   "February",
@@ -21,7 +23,6 @@ const FULL_MONTHS = [
   "November",
   "December",
 ] as const
-const DAYS = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"] as const
 
 const FIRST_YEAR = 2000
 const LAST_YEAR = 2100
@@ -59,15 +60,6 @@ export function parseDate(text: string, monthMeans: "first day" | "last day" = "
     return refuse(`“${shorten(text)}” can be read two ways: write the month as a word, like 3 Dec 2026.`)
   }
   return calendarDate(day)
-}
-
-/**
- * A date as a person says it: "Tue 8 Dec", with the year when it is not today's.
- */
-export function sayDate(date: IsoDate, today: IsoDate): string {
-  const day = Temporal.PlainDate.from(date)
-  const said = `${DAYS[day.dayOfWeek - 1]} ${day.day} ${MONTHS[day.month - 1]}`
-  return day.year === Temporal.PlainDate.from(today).year ? said : `${said} ${day.year}`
 }
 
 /** Days from one date to the next; negative when `to` comes before. */

@@ -4,9 +4,9 @@ import { Temporal } from "temporal-polyfill"
 import { sayDate } from "../domain/dates.ts"
 import { formatMoney } from "../domain/money.ts"
 import type { BaseUnit } from "../domain/plan.ts"
+import { isDay } from "../domain/said-day.ts"
 import { formatAmount } from "../domain/units.ts"
 import type { Assets } from "./assets.ts"
-import type { FormState } from "./forms.ts"
 import { iconSvg, isIconName } from "./icons.ts"
 import type { Frame } from "./views.ts"
 
@@ -76,7 +76,7 @@ export function helpers(assets: Assets): Record<string, HelperDelegate> {
     /** {{row-name "uses" @index "amount"}} → uses[0][amount] */
     "row-name": (list: unknown, index: unknown, field: unknown) => `${list}[${index}][${field}]`,
     /** all a field's partial needs, from what the view says and what was typed */
-    "field-state": (given: unknown, options: HelperOptions) => fieldState(given, frame(options).form),
+    "field-state": (given: unknown, options: HelperOptions) => fieldState(given, frame(options)),
     icon: (name: unknown) => {
       if (!isIconName(name)) throw new Error(`There is no icon ${String(name)}.`)
       return safe(iconSvg(name))
@@ -99,7 +99,7 @@ interface GivenField {
 /**
  * A field as its partial prints it: what the view says, overridden by what was typed into the same form.
  */
-function fieldState(given: unknown, state: FormState | null) {
+function fieldState(given: unknown, { form: state, studio }: Frame) {
   const field = given as GivenField
   const name = needText("a field", field.name)
   const form = field.form === undefined ? "" : String(field.form)
@@ -119,6 +119,8 @@ function fieldState(given: unknown, state: FormState | null) {
     error,
     described: described.join(" "),
     value: shown,
+    /** which day it is, where it is one */
+    daySaid: isDay(shown) ? sayDate(shown, studio.today) : "",
     /** what a tick sends, whatever was typed */
     sends: value === "" ? "on" : value,
     checked: again === null ? field.checked === true : (typed ?? []).includes(value === "" ? "on" : value),

@@ -78,3 +78,18 @@ test("a file that cannot be a copy is told so before it is asked about, with whe
   expect(said).toMatch(/^cups\.jpg is no copy of a studio\..*“Take away” in the list of copies/)
   expect(await page.getByRole("button", { name: "Put it back" }).isVisible()).toBe(true)
 })
+
+test("beside a date field stands which day it is, in the words of all pages, and nothing moves when it comes", async () => {
+  await page.goto("/receive/begin")
+  const field = page.getByLabel("Came on")
+  const words = page.locator(".date output")
+  const today = (await field.inputValue()) as string
+  expect(await words.textContent()).toMatch(/^\w{3} \d{1,2} \w{3}$/)
+  const height = async () => (await page.locator("main").boundingBox())?.height
+  await field.fill("")
+  expect(await words.textContent()).toBe("")
+  const before = await height()
+  await field.fill(`${Number(today.slice(0, 4)) - 1}-12-04`)
+  expect(await words.textContent()).toMatch(new RegExp(`^\\w{3} 4 Dec ${Number(today.slice(0, 4)) - 1}$`))
+  expect(await height()).toBe(before)
+})

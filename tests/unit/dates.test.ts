@@ -59,6 +59,9 @@ describe("a date is said as a person says it", () => {
     expect(sayDate("2026-12-08", "2026-11-25")).toBe("Tue 8 Dec")
     expect(sayDate("2027-01-08", "2026-12-31")).toBe("Fri 8 Jan 2027")
     expect(sayDate("2025-12-31", "2026-01-01")).toBe("Wed 31 Dec 2025")
+    expect(sayDate("2028-02-29", "2028-01-01")).toBe("Tue 29 Feb")
+    for (const wrong of ["2027-02-29", "2026-13-01", "3 Dec 2026", ""])
+      expect(() => sayDate(wrong, "2026-12-01")).toThrow(RangeError)
   })
 })
 
