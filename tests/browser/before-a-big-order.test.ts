@@ -117,8 +117,11 @@ test("what comes is received against it, and it is enough still", async () => {
     const packs = openPurchases(studio).filter((purchase) => purchase.seller === seller)
     for (const { pack, count } of packs) {
       await page.goto(delivery)
-      await page.getByRole("link", { name: "From the shopping list" }).click()
-      await page.getByRole("link", { name: pack }).click()
+      // what this seller owes stands on the delivery's page at once, a tap on it begins its line
+      const row = page.locator("[data-expected]").getByRole("link", { name: pack })
+      expect((await row.boundingBox())!.height).toBeGreaterThanOrEqual(56)
+      expect(await row.textContent()).toMatch(new RegExp(`${count} to come, expected `))
+      await row.click()
       expect(await page.locator("main").textContent()).toContain(`${count} ordered, expected`)
       await takeIn(count)
       await page.getByRole("heading", { name: "In the book so far" }).waitFor()
