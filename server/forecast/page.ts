@@ -12,7 +12,6 @@ import {
   addsSentence,
   answerSentence,
   lineSentence,
-  ordersHurt,
   promiseDetails,
   promiseSentence,
   whatIfSentence,
@@ -91,7 +90,7 @@ function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
     turners: turnersOf(answer.with),
     planTo: `/plan${questionOf(asked)}`,
     costMicro: answer.costMicro,
-    takesFrom: ordersHurt(answer).map(({ line, fewer }) => ({
+    takesFrom: answer.takesFrom.map(({ line, fewer }) => ({
       orderId: line.orderId,
       design: line.design,
       buyer: line.buyer,

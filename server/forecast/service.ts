@@ -86,7 +86,7 @@ export interface WhatIf {
   adds: AnswerShortfall[]
   /** what must be bought for it alone */
   costMicro: number
-  /** other lines that reach less far: how many cups fewer */
+  /** planned lines of which fewer cups are ready in time, for want of supplies or of hours: how many fewer */
   takesFrom: { line: AnswerLine; fewer: number }[]
 }
 
@@ -115,7 +115,7 @@ export function whatIf(studio: Studio, extra: readonly DraftLine[]): WhatIf {
     const missing = short.missing - (known?.missing ?? 0)
     return missing > 0 || short.firstOn < (known?.firstOn ?? "~") ? [{ ...short, missing }] : []
   })
-  const coveredBefore = new Map(without.lines.map((line) => [line.lineId, line.covered]))
+  const ableBefore = new Map(without.lines.map((line) => [line.lineId, line.able]))
   return {
     without,
     with: withIt,
@@ -123,7 +123,7 @@ export function whatIf(studio: Studio, extra: readonly DraftLine[]): WhatIf {
     adds,
     costMicro: Math.max(0, costOf(withIt.buys) - costOf(without.buys)),
     takesFrom: withIt.lines.flatMap((line) => {
-      const fewer = (coveredBefore.get(line.lineId) ?? 0) - line.covered
+      const fewer = (ableBefore.get(line.lineId) ?? 0) - line.able
       return line.orderId !== null && fewer > 0 ? [{ line, fewer }] : []
     }),
   }

@@ -5,16 +5,9 @@ import { type Studio, todayOf } from "../ledger/studio.ts"
 import { ordersList } from "../orders/service.ts"
 import type { Problem } from "../web/forms.ts"
 import { questionOf } from "./asked.ts"
-import { type AskedAnswer, whatIf } from "./service.ts"
+import { type AskedAnswer, type ForecastAnswer, whatIf } from "./service.ts"
 import { shortRows } from "./short-rows.ts"
-import {
-  addsSentence,
-  answerSentence,
-  canStillCome,
-  ordersHurt,
-  promiseSentence,
-  whatIfSentence,
-} from "./words.ts"
+import { addsSentence, answerSentence, canStillCome, whatIfSentence } from "./words.ts"
 
 /** A line as it is tried out: of a draft order, or typed in and kept nowhere. */
 export interface TriedLine {
@@ -68,6 +61,8 @@ export function whatIfPage(studio: Studio, lines: readonly TriedLine[], problems
       lineId: draft ? line.lineId : null,
       index,
       design: names.get(line.designId)!.name,
+      // what a draft has already is not made again
+      toMake: Math.max(0, line.quantity - (draft ? draft.line.quantity - draft.line.toStart : 0)),
       orderId: draft?.order.orderId ?? null,
       buyer: draft?.order.buyer ?? null,
       isChanged: draft ? draft.line.quantity !== line.quantity || draft.line.dueOn !== line.dueOn : true,
@@ -94,28 +89,33 @@ export function whatIfPage(studio: Studio, lines: readonly TriedLine[], problems
 type Shown = TriedLine & {
   index: number
   design: string
+  toMake: number
   orderId: number | null
   buyer: string | null
   isChanged: boolean
 }
 
 function answerOf(studio: Studio, asked: readonly Shown[]) {
-  const answer = whatIf(studio, asked)
+  const made = asked.filter((line) => line.toMake > 0).map((line) => ({ ...line, quantity: line.toMake }))
+  const answer = whatIf(studio, made)
   const outlooks = new Map(answer.asked.map((line) => [line.askedAt, line]))
-  const lines = asked.map((line, index) => lineOf(studio, line, outlooks.get(index)!, answer.with))
+  const lines = asked.map((line) => {
+    const askedAt = made.findIndex(({ index }) => index === line.index)
+    return lineOf(studio, line, outlooks.get(askedAt) ?? null, answer.with)
+  })
   const sum = (of: (line: (typeof lines)[number]) => number | null) =>
     lines.reduce((total, line) => total + (of(line) ?? 0), 0)
   return {
-    sentence: whatIfSentence(answer),
+    sentence: made.length === 0 ? "All their cups are there or in work." : whatIfSentence(answer),
     without: answerSentence(answer.without),
     lines,
     costMicro: sum((line) => line.costMicro),
     priceMicro: sum((line) => line.priceMicro),
     marginMicro: sum((line) => line.marginMicro),
-    adds: shortRows(answer.adds, questionOf({ kind: "tried", lines: asked })),
+    adds: shortRows(answer.adds, questionOf({ kind: "tried", lines: made })),
     says: addsSentence(answer),
     buyMicro: answer.costMicro,
-    takesFrom: ordersHurt(answer).map(({ line, fewer }) => ({
+    takesFrom: answer.takesFrom.map(({ line, fewer }) => ({
       orderId: line.orderId,
       design: line.design,
       buyer: line.buyer,
@@ -127,18 +127,17 @@ function answerOf(studio: Studio, asked: readonly Shown[]) {
 function lineOf(
   studio: Studio,
   line: Shown,
-  outlook: AskedAnswer,
-  answer: Parameters<typeof promiseSentence>[1],
+  /** null: nothing of it is to make */
+  outlook: AskedAnswer | null,
+  answer: ForecastAnswer,
 ) {
   const { priceMicro, costMicro } = moneyOf(studio, line)
   return {
     ...line,
-    says: promiseSentence(outlook, answer),
-    earliestOn: outlook.earliestOn,
-    beginBy: outlook.latestStartOn,
-    state: outlook.limit === null ? "enough" : "short",
-    canStillCome: canStillCome(outlook, answer),
-    inTime: `${outlook.able} of ${outlook.cups}`,
+    earliestOn: outlook?.earliestOn ?? null,
+    state: outlook === null || outlook.limit === null ? "enough" : "short",
+    canStillCome: outlook !== null && canStillCome(outlook, answer),
+    inTime: outlook === null ? "all there" : `${outlook.able} of ${outlook.cups}`,
     priceMicro,
     costMicro,
     marginMicro: costMicro === null ? null : priceMicro - costMicro,

@@ -141,10 +141,10 @@ function unplannedWords({ places }: ForecastAnswer): string {
 
 /** The answer about lines that are not kept; of several, how many are in time and when all are ready. */
 export function whatIfSentence(answer: WhatIf): string {
-  const { asked, with: withIt } = answer
+  const { asked, with: withIt, takesFrom } = answer
   const [line, ...others] = asked
   if (!line) return ""
-  const hurt = ordersHurt(answer).length === 0 ? "" : " But an order you planned then falls short."
+  const hurt = takesFrom.length === 0 ? "" : " But an order you planned then falls short."
   if (others.length === 0) return `${promiseSentence(line, withIt)}${hurt}`
   const days = asked.map((one) => one.earliestOn)
   const last = days.includes(null) ? null : days.toSorted().at(-1)
@@ -154,15 +154,6 @@ export function whatIfSentence(answer: WhatIf): string {
   const able = asked.reduce((sum, one) => sum + one.able, 0)
   const cups = asked.reduce((sum, one) => sum + one.cups, 0)
   return `In time: ${able} of ${count(cups, "cup")}. ${earliest}${hurt}`
-}
-
-/** Planned lines of which fewer cups would be ready in time, for want of supplies or of hours. */
-export function ordersHurt({ without, with: withIt }: WhatIf): { line: AnswerLine; fewer: number }[] {
-  const before = new Map(without.lines.map((line) => [line.lineId, line.able]))
-  return withIt.lines.flatMap((line) => {
-    const fewer = (before.get(line.lineId) ?? 0) - line.able
-    return line.orderId !== null && fewer > 0 ? [{ line, fewer }] : []
-  })
 }
 
 /** What they would make short. */

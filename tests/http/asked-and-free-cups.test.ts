@@ -121,6 +121,9 @@ describe("finished cups that are for nobody", () => {
     expect((await here.get(`/forecast?draft=${orderId}`)).text).toContain(
       `All cups of order ${orderId} are there or in work.`,
     )
+    const tried = words((await here.get("/what-if")).text)
+    expect(tried).toContain("All their cups are there or in work.")
+    expect(tried).toContain("all there")
     await post(`/orders/${orderId}/cups`, { what: "free", cupIds: String(cup) })
   })
 

@@ -147,6 +147,17 @@ test("what if: the answer with and without, what it alone adds, and nothing is k
   expect(forecast(studio).lines).toHaveLength(1)
 })
 
+test("what if: an order that takes only hours from a planned one is told as what that loses", () => {
+  shelfFor(200)
+  // 36 alone are ready by the 10th, 38 more that are due before them leave no hours for all
+  plan(36, "2026-12-10")
+  expect(outlook()).toMatchObject({ able: 36, limit: null })
+  const { takesFrom, adds } = whatIf(studio, [{ designId: here.designId, quantity: 38, dueOn: "2026-12-09" }])
+  expect(adds).toEqual([])
+  expect(takesFrom).toMatchObject([{ line: { cups: 36, covered: 36, limit: "time" } }])
+  expect(takesFrom[0]!.fewer).toBe(36 - takesFrom[0]!.line.able)
+})
+
 test("what is ordered counts from the day it is expected, and no more when it is called off", () => {
   shelfFor(40, 31)
   plan(40)
