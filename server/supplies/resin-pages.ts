@@ -6,7 +6,6 @@ import { parseAmount } from "../domain/units.ts"
 import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import {
-  checkbox,
   chosen,
   count,
   decimal,
@@ -52,7 +51,7 @@ const SystemForm = z.object({
   fullCureHours: hours("Full cure"),
   mostPigment: orEmpty(decimal({ min: 0.0001, max: 100, label: "Most pigment", unit: "%" })),
   // a form without them leaves them as they are
-  asksSubstitutes: checkbox,
+  asksSubstitutes: z.literal("on", "Open this page again and save once more.").optional(),
   substitutes: rows(z.object({ systemId: chosen("May be used in its place") }), {
     max: 20,
     blankWhen: "systemId",
