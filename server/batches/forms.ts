@@ -11,7 +11,7 @@ import {
   rows,
   text,
 } from "../web/fields.ts"
-import { asPoured, poured, pouredBefore, weighed, weighedBefore } from "./measured-form.ts"
+import { asPoured, cameFrom, poured, pouredBefore, weighed, weighedBefore } from "./measured-form.ts"
 import { roomFields } from "./room.ts"
 import { answers } from "./say.ts"
 import { type Exception, MOST_CUPS } from "./service.ts"
@@ -64,6 +64,7 @@ export const Measure = z.object({
   key: idempotencyKey,
   poured: pouredBefore,
   weighed: weighedBefore,
+  from: cameFrom,
   asPoured,
   heldMore: checkbox,
 })

@@ -3,9 +3,11 @@ import { isResin } from "../domain/layers.ts"
 import type { Plan, Portions, ResinSystem } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { inBaseUnit, otherWay, volumeUl } from "../domain/resin-parts.ts"
-import { parseAmount } from "../domain/units.ts"
+import { fieldUnit, parseAmount, type UnitSystem } from "../domain/units.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { checkbox, count, id, optionalText, rows } from "../web/fields.ts"
-import type { WrittenCoat } from "./coats.ts"
+import type { CameFrom } from "./came-from.ts"
+import type { CoatUse, WrittenCoat } from "./coats.ts"
 import type { MeasureInput } from "./measure.ts"
 import type { Measured, Poured, Weighed } from "./measured.ts"
 import { supplyIn } from "./take.ts"
@@ -23,6 +25,14 @@ export const weighed = rows(z.object(Loss), { max: 200, blankWhen: "supplyId" })
 /** The same for coats that were written before. */
 export const pouredBefore = rows(z.object({ coatId: id, ...Pour }), { max: 200, blankWhen: "coatId" })
 export const weighedBefore = rows(z.object({ coatId: id, ...Loss }), { max: 200, blankWhen: "supplyId" })
+/** How much one of several containers gave. */
+export const cameFrom = rows(
+  z.object({ coatId: id, supplyId: id, containerId: id, amount: typed("It gave") }),
+  {
+    max: 400,
+    blankWhen: "containerId",
+  },
+)
 export const asPoured = checkbox
 
 interface TypedPour {
@@ -180,4 +190,39 @@ export function readMeasuredBefore(
       return read === null ? [] : [{ coatId, ...read }]
     }),
   }
+}
+
+/**
+ * Which containers gave how much, as a person typed it; what stays empty is not said.
+ *
+ * @throws {Refusal} what cannot be read, beside its field; a coat or a supply that is not there
+ */
+export function readCameFrom(
+  studio: Studio,
+  coats: readonly WrittenCoat[],
+  lines: z.output<typeof cameFrom>,
+): NonNullable<MeasureInput["from"]> {
+  const { units } = settingsOf(studio)
+  const said = new Map<
+    string,
+    CameFrom & { field: string; given: { containerId: number; amount: number }[] }
+  >()
+  for (const [index, { coatId, supplyId, containerId, amount }] of lines.entries()) {
+    if (amount === "") continue
+    const use = coats.find((coat) => coat.coatId === coatId)?.uses.find((one) => one.supplyId === supplyId)
+    if (!use) throw new Refusal("That coat is not one of this layer any more.", { status: 409 })
+    const field = `from[${index}][amount]`
+    const one = said.get(`${coatId} ${supplyId}`) ?? { coatId, supplyId, field, given: [] }
+    said.set(`${coatId} ${supplyId}`, one)
+    one.given.push({ containerId, amount: readGiven(use, amount, field, units) })
+  }
+  return [...said.values()]
+}
+
+/** Zero is an answer: nothing came from there. */
+function readGiven(use: CoatUse, text: string, field: string, units: UnitSystem): number {
+  if (/^0+(?:[.,]0+)?\s*\D*$/.test(text)) return 0
+  const read = parseAmount(text, use.baseUnit, fieldUnit(use.baseUnit, units), use.densityMgPerMl)
+  if (read.ok) return read.amount
+  throw new Refusal(read.message, { field })
 }

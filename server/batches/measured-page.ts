@@ -1,9 +1,10 @@
 import type { Request } from "express"
 import { Refusal } from "../domain/refusal.ts"
 import { byRatioBasis } from "../domain/resin-parts.ts"
-import { toUnit } from "../domain/units.ts"
-import type { Studio } from "../ledger/studio.ts"
+import { fieldUnit, formatAmount, toUnit } from "../domain/units.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { type FormState, idParam } from "../web/forms.ts"
+import { giversOf } from "./came-from.ts"
 import { coatsOf, type WrittenCoat, type WrittenMix } from "./coats.ts"
 import { measuredBy } from "./measuring-view.ts"
 import { batchProgress } from "./progress.ts"
@@ -27,7 +28,32 @@ export function measuredPage(studio: Studio, req: Request, state: FormState | nu
     again: state !== null,
     pours: mixed.map((coat) => pourLine(coat, coat.mix as WrittenMix)),
     losses: coats.flatMap(lossLines),
+    givers: giverLines(studio, coats),
   }
+}
+
+/** Each container that may have given to a coat, by coat and supply. */
+function giverLines(studio: Studio, coats: readonly WrittenCoat[]) {
+  const { units } = settingsOf(studio)
+  let index = 0
+  return coats.flatMap((coat) =>
+    giversOf(studio, coat).map((givers) => ({
+      ...givers,
+      coatId: coat.coatId,
+      mix: coat.mix?.code ?? null,
+      cups: coat.cups,
+      doneAt: coat.doneAt,
+      containers: givers.containers.map((one) => ({
+        ...one,
+        index: index++,
+        hint:
+          one.booked === 0
+            ? "open; nothing by the book"
+            : `${formatAmount(one.booked, givers.baseUnit, units)} by the book`,
+        unit: fieldUnit(givers.baseUnit, units),
+      })),
+    })),
+  )
 }
 
 function pourLine({ coatId, cups, doneAt, measured }: WrittenCoat, mix: WrittenMix) {

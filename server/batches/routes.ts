@@ -10,7 +10,7 @@ import { finishPage, readOutcomes } from "./finish-page.ts"
 import { Apart, Coat, CupPhoto, Finish, Instead, Measure, Scrap, Start, Strip } from "./forms.ts"
 import { learnedPage } from "./learned-page.ts"
 import { lowSentences } from "./low.ts"
-import { readMeasured, readMeasuredBefore } from "./measured-form.ts"
+import { readCameFrom, readMeasured, readMeasuredBefore } from "./measured-form.ts"
 import { measuredPage } from "./measured-page.ts"
 import { mixCardPage } from "./mix-card-page.ts"
 import { readRoom } from "./room.ts"
@@ -203,7 +203,14 @@ function measureRoutes(router: Router, studio: Studio): void {
       const position = idParam(req, "position")
       const coats = coatsOf(studio, batchId, position)
       const { asPoured, heldMore } = form
-      const input = { batchId, position, ...readMeasuredBefore(coats, form), asPoured, heldMore }
+      const input = {
+        batchId,
+        position,
+        ...readMeasuredBefore(coats, form),
+        from: readCameFrom(studio, coats, form.from),
+        asPoured,
+        heldMore,
+      }
       const done = measureCoats(studio, actorOf(res, form), input)
       res.saved(`${done.summary}. The book is corrected.`, {
         to: `/batches/${batchId}`,

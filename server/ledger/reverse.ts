@@ -197,7 +197,11 @@ const RESTING: Record<string, string> = {
     WHERE mine.action_id = :id AND later.action_id > :id
     UNION SELECT later.action_id FROM coat_actual mine JOIN coat_actual later ON later.coat_id = mine.coat_id
       AND later.supply_id = mine.supply_id
-    WHERE mine.action_id = :id AND later.action_id > :id`,
+    WHERE mine.action_id = :id AND later.action_id > :id
+    UNION SELECT later.action_id FROM movement mine JOIN movement later ON later.coat_id = mine.coat_id
+      JOIN container mine_in ON mine_in.id = mine.container_id JOIN container later_in ON later_in.id = later.container_id
+    WHERE mine.action_id = :id AND mine.kind = 'use' AND later.kind = 'use' AND later.action_id > :id
+      AND later_in.supply_id = mine_in.supply_id`,
   "its mix was looked at after it": `
     SELECT later.action_id FROM coat mine JOIN mix x ON x.coat_id = mine.id JOIN mix_check later ON later.mix_id = x.id
     WHERE mine.action_id = :id AND later.action_id > :id`,

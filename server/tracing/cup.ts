@@ -250,7 +250,8 @@ function takenFor(studio: Studio, cupId: number): Taken[] {
        -sum(m.amount) AS amount, -sum(m.cost_micro) AS costMicro, c.opened_on
      FROM coat_cup cc CROSS JOIN movement m ON m.coat_id = cc.coat_id CROSS JOIN container c ON c.id = m.container_id
        CROSS JOIN supply s ON s.id = c.supply_id
-     WHERE cc.cup_id = ? AND m.kind IN ('use', 'reverse') GROUP BY m.coat_id, c.id ORDER BY min(m.id)`,
+     WHERE cc.cup_id = ? AND m.kind IN ('use', 'reverse') GROUP BY m.coat_id, c.id HAVING sum(m.amount) < 0
+     ORDER BY min(m.id)`,
     [cupId],
   )
 }

@@ -7,9 +7,10 @@ import { batchProgress } from "../../server/batches/service.ts"
 import { designs } from "../../server/designs/service.ts"
 import { historyRoutes } from "../../server/history/routes.ts"
 import { onHand } from "../../server/ledger/on-hand.ts"
-import { countContainer } from "../../server/shelf/service.ts"
+import { countContainer, openContainer } from "../../server/shelf/service.ts"
 import { tracingRoutes } from "../../server/tracing/routes.ts"
 import { traceCup } from "../../server/tracing/service.ts"
+import { verify } from "../../server/verify/service.ts"
 import type { Listening } from "./listening.ts"
 import { listenWith } from "./some-rooms.ts"
 
@@ -213,6 +214,93 @@ describe("measured afterwards", () => {
     expect([refused.status, refused.text.includes("does not hold that much more")]).toEqual([422, true])
     expect((await post(id, path, { ...litres, heldMore: "on" })).status).toBe(303)
     await undoLast()
+  })
+
+  describe("which of two open bottles gave how much", () => {
+    /** The bottle that was opened besides, and one batch for all of these: the shelf is no larger. */
+    let other: string
+    let made: Awaited<ReturnType<typeof coated>> | undefined
+    /** Several bottles of part A are open, the coat by the book from the first of those shown. */
+    const fromTwo = async () => {
+      made ??= await coated()
+      const batch = made
+      const givers = (await here.get(`/batches/${batch.id}/${batch.path}`)).text
+      const lines = [...givers.matchAll(/name="from\[(\d+)\]\[(\w+)\]" value="(\d+)"/g)]
+      const rows = new Map<string, Record<string, string>>()
+      for (const [, index = "", field = "", value = ""] of lines)
+        rows.set(index, { ...rows.get(index), [field]: value })
+      const partA = supplyId("Tumble Clear A")
+      const ofA = [...rows].filter(([, row]) => row.supplyId === partA)
+      const mine = ofA.filter(([, row], nth) => nth === 0 || row.containerId === other)
+      const say = (...amounts: string[]) =>
+        Object.fromEntries(
+          mine.flatMap(([index, row], nth) => [
+            ...Object.entries(row).map(([field, value]) => [`from[${index}][${field}]`, value]),
+            [`from[${index}][amount]`, amounts[nth] ?? ""],
+          ]),
+        )
+      const gave = () =>
+        mine.map(
+          ([, row]) =>
+            file.firstText<{ gave: number }>(
+              "SELECT -coalesce(sum(amount), 0) AS gave FROM movement WHERE coat_id = ? AND container_id = ?",
+              [Number(batch.coatId), Number(row.containerId)],
+            )!.gave,
+        )
+      return { ...batch, say, gave, containers: mine.map(([, row]) => Number(row.containerId)) }
+    }
+    beforeAll(() => {
+      const full = onHand(file, "UTC").find((one) => one.supply === "Tumble Clear A" && !one.openedOn)!
+      openContainer(studio, { device: "test", key: key() }, full.code)
+      other = String(full.containerId)
+    })
+
+    test("one amount is enough: the rest is the other's, all of it stays the coat's, and Undo takes it back", async () => {
+      const { id, path, say, gave } = await fromTwo()
+      const before = [onShelf(), took(id, "Tumble Clear A")]
+      const [booked = 0, none] = gave()
+      expect(none).toBe(0)
+      expect((await post(id, path, say("", "20 mL"))).status).toBe(303)
+      expect(gave()).toEqual([booked - 20_000, 20_000])
+      expect(took(id, "Tumble Clear A")).toBe(before[1])
+      expect(verify(file)).toEqual([])
+      await undoLast()
+      expect([onShelf(), took(id, "Tumble Clear A")]).toEqual(before)
+    })
+
+    test("all of it from the other: the cup leads to that one alone, and the coat is not undone under it", async () => {
+      const { id, path, coatId, say, gave, containers } = await fromTwo()
+      const step = file.firstText<{ id: number }>("SELECT action_id AS id FROM coat WHERE id = ?", [
+        Number(coatId),
+      ])!.id
+      const [booked = 0] = gave()
+      await post(id, path, say("0", "31.5 mL"))
+      expect(gave()).toEqual([0, booked])
+      const uses = traceCup(studio, progress(id).cups[0]!.serial)
+        .layers.flatMap((layer) => layer.coats)
+        .filter((coat) => coat.coatId === Number(coatId))
+        .flatMap((coat) => coat.uses)
+      const codeOf = (containerId: number) =>
+        file.firstText<{ code: string }>("SELECT code FROM container WHERE id = ?", [containerId])?.code
+      expect(uses.filter((use) => use.supply === "Tumble Clear A").map((use) => use.container)).toEqual([
+        codeOf(containers[1]!),
+      ])
+      const answer = await here.post(`/history/${step}/undo`, { key: key(), returnTo: "/" })
+      expect([answer.status, answer.text.includes("it was measured after it")]).toEqual([409, true])
+      expect(verify(file)).toEqual([])
+    })
+
+    test("more than the coat took is refused with a sentence, and nothing changes", async () => {
+      const { id, path, say, gave } = await fromTwo()
+      const before = gave()
+      const answer = await post(id, path, say("", "900 mL"))
+      expect(answer.status).toBe(422)
+      expect(answer.text).toContain("That is more of Tumble Clear A than the")
+      expect(answer.text).toContain('value="900 mL"')
+      const short = await post(id, path, say("1 mL", "1 mL"))
+      expect([short.status, short.text.includes("Say which of them gave the rest.")]).toEqual([422, true])
+      expect(gave()).toEqual(before)
+    })
   })
 
   test("a layer that is not done, or is not there, is not found", async () => {

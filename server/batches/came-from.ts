@@ -1,0 +1,120 @@
+import { cameFrom, type Giver } from "../domain/came-from.ts"
+import { Refusal } from "../domain/refusal.ts"
+import { usableLeft } from "../domain/sprays.ts"
+import { formatAmount } from "../domain/units.ts"
+import type { Act } from "../ledger/act.ts"
+import { containerById, move } from "../ledger/move.ts"
+import { type OnHand, onHand } from "../ledger/on-hand.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
+import type { WrittenCoat } from "./coats.ts"
+
+/** What a person says of which containers gave to a coat: of one supply, in its base unit. */
+export interface CameFrom {
+  coatId: number
+  supplyId: number
+  given: readonly { containerId: number; amount: number }[]
+}
+
+/** Containers that may have given a supply to a coat: those of the book, and what else of it is open. */
+interface Givers {
+  supplyId: number
+  supply: string
+  baseUnit: OnHand["baseUnit"]
+  densityMgPerMl: number | null
+  total: number
+  containers: { containerId: number; code: string; booked: number }[]
+}
+
+/** So many open ones that the book took nothing from are shown, the one opened last first. */
+const MOST_OTHERS = 3
+
+/** Of a coat, the poured supplies that may have come from several containers. */
+export function giversOf(studio: Studio, coat: WrittenCoat): Givers[] {
+  const supplyIds = [...new Set(coat.uses.map((use) => use.supplyId))]
+  const open = onHand(studio.file, settingsOf(studio).timeZone, supplyIds)
+    .filter(
+      (one) =>
+        one.openedOn !== null &&
+        one.cameOn <= coat.doneAt.slice(0, 10) &&
+        usableLeft(one.amountLeft, one.keptBack) > 0,
+    )
+    .sort((a, b) => (b.openedOn ?? "").localeCompare(a.openedOn ?? "") || b.containerId - a.containerId)
+  return supplyIds.flatMap((supplyId) => {
+    const uses = coat.uses.filter((use) => use.supplyId === supplyId)
+    const [{ supply, baseUnit, densityMgPerMl }] = uses as [WrittenCoat["uses"][number]]
+    if (baseUnit !== "uL" && baseUnit !== "mg") return []
+    const others = open
+      .filter((one) => one.supplyId === supplyId && !uses.some((use) => use.containerId === one.containerId))
+      .slice(0, MOST_OTHERS)
+    const containers = [
+      ...uses.map(({ containerId, code, amount }) => ({ containerId, code, booked: amount })),
+      ...others.map(({ containerId, code }) => ({ containerId, code, booked: 0 })),
+    ]
+    const total = uses.reduce((sum, use) => sum + use.amount, 0)
+    return containers.length < 2 || total <= 0
+      ? []
+      : [{ supplyId, supply, baseUnit, densityMgPerMl, total, containers }]
+  })
+}
+
+/**
+ * Brings the containers of a coat to what a person says each gave: what one gave less goes back into it at its cost,
+ * what another gave more is taken from it. All of them together stay what they were.
+ *
+ * @param field beginning of the name of the first field that is asked about
+ * @throws {Refusal} another supply's container, more than was taken, a rest that nobody gave, or the book's container
+ *   does not hold it
+ */
+export function bringTo(
+  studio: Studio,
+  now: Act,
+  coat: WrittenCoat,
+  said: CameFrom,
+  { heldMore, field }: { heldMore: boolean; field: string },
+): void {
+  const givers = giversOf(studio, coat).find((one) => one.supplyId === said.supplyId)
+  if (!givers) throw new Refusal("That supply came from one container alone.", { status: 409 })
+  const amount = (value: number) => formatAmount(value, givers.baseUnit, now.units)
+  for (const { containerId } of said.given) {
+    if (!givers.containers.some((one) => one.containerId === containerId))
+      throw new Refusal("That container is not one of those shown any more.", { status: 409 })
+  }
+  const asked = givers.containers.map(
+    (one): Giver => ({
+      booked: one.booked,
+      said: said.given.find(({ containerId }) => containerId === one.containerId)?.amount ?? null,
+    }),
+  )
+  const shares = cameFrom(givers.total, asked)
+  if (shares === "too much") {
+    throw new Refusal(
+      `That is more of ${givers.supply} than the ${amount(givers.total)} the coat took. Write less, or say above what was measured.`,
+      { field },
+    )
+  }
+  if (shares === "left open") {
+    throw new Refusal(
+      `The coat took ${amount(givers.total)} of ${givers.supply}. Say which of them gave the rest.`,
+      { field },
+    )
+  }
+  const changes = givers.containers.map((one, index) => ({ ...one, more: shares[index]! - one.booked }))
+  for (const { containerId, booked, more } of changes) {
+    if (more >= 0) continue
+    const cost = coat.uses.find((use) => use.containerId === containerId)?.costMicro ?? 0
+    const costMicro = Math.round((cost * -more) / booked)
+    move(now, containerId, -more, { kind: "use", basis: "measured", coatId: coat.coatId, costMicro })
+  }
+  for (const { containerId, code, more } of changes) {
+    if (more <= 0) continue
+    const lacks = more - containerById(now, containerId).amount_left
+    if (lacks > 0 && !heldMore) {
+      throw new Refusal(
+        `The book says ${code} (${givers.supply}) does not hold that much more. If it did, tick “It held more than the book says”.`,
+        { field: "heldMore" },
+      )
+    }
+    if (lacks > 0) move(now, containerId, lacks, { kind: "count", basis: "estimated" })
+    move(now, containerId, -more, { kind: "use", basis: "measured", coatId: coat.coatId })
+  }
+}
