@@ -18,7 +18,7 @@ export const answers = rows(
       .string()
       .regex(
         new RegExp(`^(?:(?:more|past):[1-9]\\d{0,14}|use:${CHOICE_TEXT})$`),
-        "Choose one of the bottles.",
+        "Choose one of those shown.",
       ),
     amount: optionalText(40, "How much more"),
   }),
@@ -53,7 +53,7 @@ export function sayOf(studio: Studio, given: z.output<typeof answers>): Say {
        WHERE c.id = ?`,
       [containerId],
     )
-    if (!row) throw new Refusal("That bottle is not on the shelf. Choose another.", { status: 409 })
+    if (!row) throw new Refusal("That container is not on the shelf. Choose another.", { status: 409 })
     const read = parseAmount(answer.amount, row.base_unit, fieldUnit(row.base_unit, units), row.density)
     if (!read.ok) throw new Refusal(read.message, { field: `answers[${index}][amount]` })
     say.heldMore.push({ containerId, amount: read.amount })

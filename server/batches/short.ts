@@ -41,7 +41,7 @@ export function shortOf(
   return new Short(
     `The book says ${list(amounts)} ${amounts.length === 1 && missing[0]?.amount === 1 ? "is" : "are"} missing for ${cupsShort} of ${cups} ${cups === 1 ? "cup" : "cups"}` +
       `${covered === 0 ? "" : `; it covers ${covered}`}. ` +
-      "Use another container, say that the bottle held more, or stop here.",
+      "Use another container, say that one held more, or stop here.",
     missing,
     cupsShort,
   )

@@ -248,7 +248,9 @@ function shelfWith(studio: Studio, needed: ReadonlySet<number>, on: IsoDate, say
   for (const { containerId } of say.heldMore ?? []) {
     const bottle = shelf.find((one) => one.containerId === containerId)
     if (!bottle || bottle.held) {
-      throw new Refusal("That bottle is held, or not on the shelf any more. Choose another.", { status: 409 })
+      throw new Refusal("That container is held, or not on the shelf any more. Choose another.", {
+        status: 409,
+      })
     }
     const said = bottle.amountLeft + heldMoreOf(bottle, say)
     if (said > Math.max(bottle.fullAmount, bottle.amountLeft) * BRIM) {

@@ -5,6 +5,8 @@ import type { Received } from "./receive.ts"
 const MOST_CODES = 6
 /** A notice cuts what is longer. */
 const MOST_LETTERS = 150
+/** A letter does not part from its code at the end of a line. */
+const TOGETHER = "\u00a0"
 const PARTS: Readonly<Record<string, string>> = { resin: "A", hardener: "B" }
 
 /**
@@ -35,7 +37,7 @@ function sentence(groups: readonly { name: string; its: Received["containers"] }
   const most = all <= MOST_CODES ? MOST_CODES : Math.max(1, Math.floor((MOST_CODES - 1) / groups.length))
   const said = groups.map(({ name, its }) => {
     const codes = its.slice(0, most).map((one) => one.code)
-    return { text: `${name === "" ? "" : `${name}: `}${codes.join(", ")}`, told: codes.length }
+    return { text: `${name === "" ? "" : `${name}:${TOGETHER}`}${codes.join(", ")}`, told: codes.length }
   })
   const left = all - said.reduce((n, { told }) => n + told, 0)
   const between = said.some(({ told }) => told > 1) ? "; " : ", "

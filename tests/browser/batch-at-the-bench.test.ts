@@ -96,7 +96,7 @@ test("a tapped bottle leads back to where it stands, and no bottle runs off the 
 })
 
 test("a bottle of a later layer leads back into its fold", async () => {
-  await page.getByText("Bottles for the later layers").click()
+  await page.getByText("Containers for the later layers").click()
   const bottle = page.locator('[id^="later-"] button.bottle').last()
   await bottle.click()
   await page.waitForURL(/#later-\d+$/)

@@ -215,14 +215,14 @@ describe("confirming a thing", () => {
       return /Write [^<]*/.exec(page.text)?.[0]
     }
     const one = await said(1)
-    expect(one).toBe(`Write on them: A: ${codesOf(partA).at(-1)}, B: ${codesOf(partB).at(-1)}.`)
+    expect(one).toBe(`Write on them: A:\u00a0${codesOf(partA).at(-1)}, B:\u00a0${codesOf(partB).at(-1)}.`)
     const two = await said(2)
     expect(two).toBe(
-      `Write on them: A: ${codesOf(partA).slice(-2).join(", ")}; B: ${codesOf(partB).slice(-2).join(", ")}.`,
+      `Write on them: A:\u00a0${codesOf(partA).slice(-2).join(", ")}; B:\u00a0${codesOf(partB).slice(-2).join(", ")}.`,
     )
     const nine = await said(9)
     expect(nine).toBe(
-      `Write on them: A: ${codesOf(partA).slice(-9, -7).join(", ")}; B: ${codesOf(partB).slice(-9, -7).join(", ")} and 14 more; all are in the list.`,
+      `Write on them: A:\u00a0${codesOf(partA).slice(-9, -7).join(", ")}; B:\u00a0${codesOf(partB).slice(-9, -7).join(", ")} and 14 more; all are in the list.`,
     )
   })
 
