@@ -444,8 +444,10 @@ function dayBefore(date: string, days: number): string {
 /** Of the last month's batches one that is followed coat by coat, and one that leaves an offcut. */
 const MADE_IN_STEPS = 5
 const OFFCUT_LEFT = 6
+/** Every second batch of the last two months was made for nobody yet: its cups stand finished on the shelf. */
+const LAST_FOR_STOCK = 8
 
-/** A batch started and, some days later, finished; one cup in thirty does not come out; the good ones are sent. */
+/** A batch started and, some days later, finished; one cup in thirty does not come out; the good ones are sold. */
 function makeBatch(
   studio: Studio,
   designId: number,
@@ -470,7 +472,7 @@ function makeBatch(
   if (n % 3 === 0) measureBatch(studio, (what) => key(`measured-${what}`), started.batchId, n)
   if (n === MADE_IN_STEPS) lookAtMixes(studio, by, started.batchId, passDays)
   if (n === OFFCUT_LEFT) putOffcutBy(studio, by)
-  if (n % 2 === 0) return
+  if (n % 2 === 0 && n <= LAST_FOR_STOCK) return
   const good = started.cups.slice(scrapped.length).map((cup) => cup.id)
   const { orderId } = addOrder(studio, key(`order-${n}`), {
     buyerId,

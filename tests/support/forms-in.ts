@@ -28,7 +28,8 @@ export function formsIn(html: string, address: string): FoundForm[] {
 
 /** Where the links on a page lead, and what it loads, as far as it is ours. */
 export function linksIn(html: string): string[] {
-  return [...html.matchAll(/ (?:href|src)="(\/[^"#]*)"/g)].map((found) => plain(found[1]!))
+  const addresses = [...html.matchAll(/ (?:href|src)="(\/[^"]*)"/g)].map((found) => plain(found[1]!))
+  return addresses.map((address) => address.split("#")[0]!)
 }
 
 const CONTROLS = /<(input|button)\b([^>]*)>|<(select|textarea)\b([^>]*)>([\s\S]*?)<\/\3>/g
