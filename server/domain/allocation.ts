@@ -168,11 +168,10 @@ function serve(
     if (isChosen) missing -= pick(racks, bottle, missing, index, on, picks)
   }
 
-  const ofSupply = racks.of(want.supplyId)
-  for (const place of PLACES) {
+  for (const place of racks.of(want.supplyId)) {
+    if (place[OPEN].length === 0 && place[SEALED].length === 0) continue
     for (const wholeCoats of WHOLE_COATS_FIRST) {
-      for (const state of STATES) {
-        const rack = ofSupply[place][state]
+      for (const rack of place) {
         if (rack.length === 0) continue
         for (const onlyMates of mates.length > 0 ? MATES_FIRST : ANY) {
           // what is past its day stands at the front, and is passed over in one go
@@ -209,8 +208,9 @@ function pick(
   return amount
 }
 
-const PLACES = ["bench", "shelf"] as const
-const STATES = ["open", "sealed"] as const
+/** Where racks stand, in the order in which they are taken from. */
+const [BENCH, SHELF] = [0, 1] as const
+const [OPEN, SEALED] = [0, 1] as const
 const WHOLE_COATS_FIRST = [true, false] as const
 const MATES_FIRST = [true, false] as const
 const ANY = [false] as const
@@ -225,14 +225,16 @@ interface Bottle {
   full: number
   left: number
   useBy: IsoDate | typeof NEVER
-  state: (typeof STATES)[number]
-  place: (typeof PLACES)[number]
+  state: typeof OPEN | typeof SEALED
+  place: typeof BENCH | typeof SHELF
   kitUnit: number | null
   openLife: Life | null
   isOffcut: boolean
 }
 
-type OfSupply = Record<Bottle["place"], Record<Bottle["state"], Bottle[]>>
+/** By place and then by state. */
+type OfSupply = readonly [Place, Place]
+type Place = readonly [open: Bottle[], sealed: Bottle[]]
 
 /**
  * Usable containers by supply, place and state, each rack sorted by use-by and id. Kept sorted by moving single
@@ -245,7 +247,10 @@ class Racks {
   of(supplyId: number): OfSupply {
     let racks = this.#bySupply.get(supplyId)
     if (!racks) {
-      racks = { bench: { open: [], sealed: [] }, shelf: { open: [], sealed: [] } }
+      racks = [
+        [[], []],
+        [[], []],
+      ]
       this.#bySupply.set(supplyId, racks)
     }
     return racks
@@ -278,8 +283,8 @@ class Racks {
       full: left,
       left,
       useBy: container.useBy ?? NEVER,
-      state: container.openedOn === null ? "sealed" : "open",
-      place: container.onBench ? "bench" : "shelf",
+      state: container.openedOn === null ? SEALED : OPEN,
+      place: container.onBench ? BENCH : SHELF,
       kitUnit: container.kitUnit,
       openLife: container.openLife ?? null,
       isOffcut: container.isOffcut ?? false,
@@ -291,11 +296,11 @@ class Racks {
 
   draw(bottle: Bottle, amount: number, on: IsoDate): void {
     bottle.left -= amount
-    if (bottle.left > 0 && bottle.state === "open") return
+    if (bottle.left > 0 && bottle.state === OPEN) return
     const rack = this.#rackOf(bottle)
     rack.splice(placeIn(rack, bottle.useBy, bottle.id), 1)
     if (bottle.left === 0) return
-    bottle.state = "open"
+    bottle.state = OPEN
     if (bottle.openLife !== null && bottle.openLife.unit !== "never") {
       const afterOpening = addLife(on, bottle.openLife)
       if (afterOpening < bottle.useBy) bottle.useBy = afterOpening

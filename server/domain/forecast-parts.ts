@@ -18,10 +18,10 @@ export interface Part {
   /** spare: started in place of cups that will be scrapped */
   kind: "cups" | "spare"
   /** by position: set once the plan is made */
-  days: ReadonlyMap<number, IsoDate>
+  days: readonly (IsoDate | undefined)[]
 }
 
-const NO_DAYS: ReadonlyMap<number, IsoDate> = new Map()
+const NO_DAYS: readonly (IsoDate | undefined)[] = []
 
 /** The parts of all work in the order in which they are served, with the days of their layers. */
 export function planned(input: ForecastInput, lines: readonly OpenLine[]): { parts: Part[]; plan: WorkPlan } {
@@ -43,11 +43,11 @@ export function planned(input: ForecastInput, lines: readonly OpenLine[]): { par
     input.shop,
     input.spareDays ?? 0,
   )
-  const days = new Map<number, Map<number, IsoDate>>()
+  const days = new Map<number, IsoDate[]>()
   for (const { jobId, position, startMin } of plan.steps) {
-    const known = days.get(jobId) ?? new Map<number, IsoDate>()
+    const known = days.get(jobId) ?? []
     days.set(jobId, known)
-    known.set(position, dayAt(input, startMin))
+    known[position] = dayAt(input, startMin)
   }
   for (const part of [...loose, ...byLine.flat()]) {
     if (part.job) part.days = days.get(part.job.job.id) ?? NO_DAYS
@@ -90,7 +90,7 @@ function withSpare(parts: readonly Part[]): Part[] {
 
 /** The day that was planned; where there is none, counted back from the due date, loose work today. */
 export function dayOfUse(part: Part, position: number, { today, shippingDays }: ForecastInput): IsoDate {
-  const day = part.days.get(position)
+  const day = part.days[position]
   if (day !== undefined) return day
   if (part.line === null) return today
   const on = plusDays(part.line.dueOn, -shippingDays - daysUntilReady(part.work.plan).get(position)!)

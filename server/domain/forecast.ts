@@ -150,19 +150,17 @@ export function forecast(input: ForecastInput): Forecast {
   const book = input.book ?? new NeedBook(input.measures)
   const { parts, plan } = planned(input, lines)
   const problems = new Map<OpenLine | null, string>()
-  const steps: Step<Owner>[] = []
+  const all: Step<Owner>[] = []
   for (const part of parts) {
     try {
-      steps.push(...stepsOf(part, input, book))
+      all.push(...stepsOf(part, input, book))
     } catch (error) {
       if (!(error instanceof Refusal)) throw error
       problems.set(part.line, `${part.work.plan.designName}: ${error.message}`)
     }
   }
-  steps.push(...steadySteps(input, steps))
-  // stable: on one day steps stay in the order of their parts, and in a part of its layers
-  steps.sort((a, b) => compare(a.on, b.on))
-
+  all.push(...steadySteps(input, all))
+  const steps = byDay(all)
   const netted = net(steps, input.shelf, input.arrivals, (owner, position, cups) =>
     owner === STEADY ? null : needOf(owner, position, cups, book),
   )
@@ -242,6 +240,17 @@ function ownerOf(owner: Owner): Pick<SupplyNeed, "for" | "lineId" | "design"> {
   }
 }
 
+/** In the order of their days; on one day as they came: by their parts, and in a part by its layers. */
+function byDay(steps: readonly Step<Owner>[]): Step<Owner>[] {
+  const days = new Map<IsoDate, Step<Owner>[]>()
+  for (const step of steps) {
+    const day = days.get(step.on)
+    if (day) day.push(step)
+    else days.set(step.on, [step])
+  }
+  return [...days.keys()].sort().flatMap((on) => days.get(on)!)
+}
+
 function stepsOf(part: Part, input: ForecastInput, book: NeedBook): Step<Part>[] {
   const steps: Step<Part>[] = []
   for (const position of daysUntilReady(part.work.plan).keys()) {
@@ -260,7 +269,8 @@ function needOf({ work, isLater }: Part, position: number, cups: number, book: N
 function steadySteps({ today, steady = [] }: ForecastInput, steps: readonly Step<Owner>[]): Step<Owner>[] {
   const used = steady.filter((one) => one.perWeek > 0)
   if (used.length === 0) return []
-  const last = [plusDays(today, 27), ...steps.map((step) => step.on)].sort().at(-1)!
+  let last = plusDays(today, 27)
+  for (const { on } of steps) if (on > last) last = on
   const weekly: Step<Owner>[] = []
   for (let on = today; on <= last; on = plusDays(on, 7)) {
     for (const { supplyId, perWeek } of used) {

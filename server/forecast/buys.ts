@@ -75,6 +75,14 @@ export function whatToBuyHere(
     today,
   )
   const packOf = new Map(sold.map((pack) => [pack.id, pack]))
+  const packsOf = new Map<number, PackInfo[]>()
+  for (const pack of sold) {
+    for (const supplyId of new Set(pack.contents.map((one) => one.supplyId))) {
+      const known = packsOf.get(supplyId)
+      if (known) known.push(pack)
+      else packsOf.set(supplyId, [pack])
+    }
+  }
   return {
     nobodySells,
     buys: buys.map((buy) => {
@@ -84,7 +92,7 @@ export function whatToBuyHere(
         pack: pack.name,
         seller: pack.offers.find((offer) => offer.sellerId === buy.sellerId)!.seller,
         hereOn: plusDays(today, buy.leadTimeDays),
-        sooner: buy.late ? soonerThan(buy, lacks, sold, leadOf, today) : null,
+        sooner: buy.late ? soonerThan(buy, lacks, packsOf, leadOf, today) : null,
         contents: pack.contents.map(({ supplyId, amount, containerCount }) => ({
           supplyId,
           amount: amount * containerCount,
@@ -98,14 +106,15 @@ export function whatToBuyHere(
 function soonerThan(
   { supplyIds, leadTimeDays }: Buy,
   lacks: readonly Lack[],
-  sold: readonly PackInfo[],
+  packsOf: ReadonlyMap<number, readonly PackInfo[]>,
   leadOf: ReadonlyMap<number, number>,
   today: IsoDate,
 ): Sooner | null {
   const own = lacks.filter((lack) => supplyIds.includes(lack.supplyId))
   // the supply's own lead time goes before any seller's
   if (own.some((lack) => lack.leadTimeDays !== null)) return null
-  const ways = sold.flatMap((pack) => {
+  // what holds all of it holds the first
+  const ways = (packsOf.get(own[0]?.supplyId ?? 0) ?? []).flatMap((pack) => {
     const counts = own.map(({ supplyId, amount }) => {
       const held = pack.contents.reduce(
         (sum, one) => sum + (one.supplyId === supplyId ? one.amount * one.containerCount : 0),

@@ -7,10 +7,14 @@ import { type Studio, type StudioSettings, todayOf } from "../ledger/studio.ts"
 export function minutesFrom(timeZone: string, day: IsoDate): (instant: string) => number {
   // the wall clock as if it were that of UTC: its days all have 24 hours, as the plan's have
   const midnightMs = Temporal.PlainDate.from(day).toZonedDateTime("UTC").epochMilliseconds
+  // cups of a batch got their coats together
+  let last = { instant: "", minutes: 0 }
   return (instant) => {
+    if (instant === last.instant) return last.minutes
     const clock = Temporal.Instant.from(instant).toZonedDateTimeISO(timeZone)
     const wallMs = clock.epochMilliseconds + clock.offsetNanoseconds / 1e6
-    return Math.floor((wallMs - midnightMs) / 60_000)
+    last = { instant, minutes: Math.floor((wallMs - midnightMs) / 60_000) }
+    return last.minutes
   }
 }
 
