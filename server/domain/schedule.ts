@@ -1,6 +1,6 @@
 import type { IsoDate } from "./dates.ts"
 import { ShopBench, slots } from "./shop-bench.ts"
-import { OpenDays, type ShopHours, SLOT_MIN } from "./shop-hours.ts"
+import { OpenDays, openSlots, type ShopHours, SLOT_MIN } from "./shop-hours.ts"
 
 /** What limits the work: one pair of hands in the studio's hours, and places on turners day and night. */
 export interface Shop {
@@ -92,7 +92,8 @@ export function schedule(jobs: readonly Job[], shop: Shop): Schedule {
  * @returns 0 when not even one can
  */
 export function mostCupsTogether(steps: readonly StepTimes[], shop: Shop): number {
-  const dayMin = new OpenDays(shop.hours, shop.today).slotsADay * SLOT_MIN
+  const { opensSlot, closesSlot } = openSlots(shop.hours)
+  const dayMin = (closesSlot - opensSlot) * SLOT_MIN
   return steps.reduce((most, step) => {
     const work = step.handsOnMin + shop.scuffMin
     const byHands = work === 0 ? most : Math.floor(dayMin / work)

@@ -16,6 +16,15 @@ export interface ShopHours {
 export const SLOT_MIN = 5
 export const SLOTS_A_DAY = (24 * 60) / SLOT_MIN
 
+/** The first slot of an open day and the one after its last. @throws {RangeError} hours that do not open */
+export function openSlots({ opensMin, closesMin }: ShopHours): { opensSlot: number; closesSlot: number } {
+  const opensSlot = Math.ceil(opensMin / SLOT_MIN)
+  const closesSlot = Math.floor(closesMin / SLOT_MIN)
+  if (!(closesSlot > opensSlot) || opensMin < 0 || closesMin > 24 * 60)
+    throw new RangeError(`no working day from ${opensMin} to ${closesMin}`)
+  return { opensSlot, closesSlot }
+}
+
 /**
  * Open days from a first one on, each worked out once.
  *
@@ -32,11 +41,9 @@ export class OpenDays {
 
   /** @throws {RangeError} hours that do not open, or no open weekday */
   constructor(hours: ShopHours, first: IsoDate) {
-    this.opensSlot = Math.ceil(hours.opensMin / SLOT_MIN)
-    this.closesSlot = Math.floor(hours.closesMin / SLOT_MIN)
-    if (!(this.closesSlot > this.opensSlot) || hours.opensMin < 0 || hours.closesMin > 24 * 60) {
-      throw new RangeError(`no working day from ${hours.opensMin} to ${hours.closesMin}`)
-    }
+    const { opensSlot, closesSlot } = openSlots(hours)
+    this.opensSlot = opensSlot
+    this.closesSlot = closesSlot
     this.#weekdaysOff = new Set(hours.weekdaysOff)
     if ([1, 2, 3, 4, 5, 6, 7].every((day) => this.#weekdaysOff.has(day)))
       throw new RangeError("every weekday is off")
