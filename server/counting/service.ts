@@ -175,7 +175,7 @@ export function countLine(
   input: Found & { stocktakeId: number },
 ): Done<{ code: string }> {
   return act(studio, "count line", by, input, (now) => {
-    refuseEnded(studio, input.stocktakeId)
+    const count = refuseEnded(studio, input.stocktakeId)
     const { id, code, supply, amount_left } = countable(now, input)
     const last = now.file.firstText<{ id: number }>(
       "SELECT last_movement_id AS id FROM container WHERE id = ?",
@@ -190,7 +190,7 @@ export function countLine(
       book: amount_left,
       movement_id: last.id,
     })
-    return { summary: `Counted ${code} (${supply}), not accepted yet`, answer: { code } }
+    return { summary: `Counted ${code} (${supply}) for the count of ${whatOf(count)}`, answer: { code } }
   })
 }
 
@@ -228,11 +228,12 @@ export function endStocktake(
   })
 }
 
-function refuseEnded(studio: Studio, id: number): void {
+function refuseEnded(studio: Studio, id: number): StocktakeRow {
   const row = studio.file.firstText<StocktakeRow>(`${STOCKTAKES} AND s.id = ?`, [id])
   if (!row) throw new Refusal("There is no such count.", { status: 404 })
   if (row.ended !== null)
     throw new Refusal(`This count was ${row.ended} before. Begin a new one.`, { status: 409 })
+  return row
 }
 
 export { worthCounting } from "./worth.ts"

@@ -214,6 +214,14 @@ const RESTING: Record<string, string> = {
     SELECT later.action_id FROM movement mine JOIN container_cost later ON later.container_id = mine.container_id
     WHERE mine.action_id = :id AND ${FILLED} AND later.action_id > :id
       AND (SELECT sum(s.share_micro) FROM container_cost s WHERE s.container_id = later.container_id) <> 0`,
+  "containers were counted in it, or it was ended": `
+    SELECT later.action_id FROM stocktake mine JOIN stocktake_line later ON later.stocktake_id = mine.id
+    WHERE mine.action_id = :id
+    UNION SELECT later.action_id FROM stocktake mine JOIN stocktake_end later ON later.stocktake_id = mine.id
+    WHERE mine.action_id = :id`,
+  "its count was accepted or dropped after it": `
+    SELECT later.action_id FROM stocktake_line mine JOIN stocktake_end later ON later.stocktake_id = mine.stocktake_id
+    WHERE mine.action_id = :id AND later.action_id > :id`,
   "it was poured on into another container after it": `
     SELECT later.action_id FROM movement mine JOIN movement later ON later.source_container_id = mine.container_id
     WHERE mine.action_id = :id AND mine.kind = 'transfer' AND mine.amount > 0 AND later.action_id > :id AND later.kind = 'transfer'`,

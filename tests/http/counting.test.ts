@@ -53,6 +53,20 @@ test("a count changes nothing until it is accepted; then the book says what was 
   endStocktake(studio, someone(), { stocktakeId: id, how: "dropped" })
 })
 
+test("an accepted count rests on its beginning and on what was found: neither is undone under it", () => {
+  const begun = startStocktake(studio, someone(), { kind: "resin", place: null, blind: false })
+  const stocktakeId = begun.answer.id
+  const input = { stocktakeId, code: one.code, amount: one.amount - 7000, basis: "measured" } as const
+  const line = countLine(studio, someone(), input)
+  expect(() => reverse(studio, someone(), begun.actionId)).toThrow(/Undo first: “Counted/)
+  const accepted = endStocktake(studio, someone(), { stocktakeId, how: "accepted" })
+  for (const { actionId } of [line, begun])
+    expect(() => reverse(studio, someone(), actionId)).toThrow(/Undo first: “Accepted the count of resin/)
+  for (const { actionId } of [accepted, line, begun]) reverse(studio, someone(), actionId)
+  expect(left(one.code)).toBe(one.amount)
+  expect(() => stocktake(studio, stocktakeId)).toThrow("There is no such count.")
+})
+
 test("what is used while the count goes on is no difference: a count pins its place in the book", () => {
   const id = begin()
   found(id, one.code, one.amount - 5000)
