@@ -159,7 +159,41 @@ export function leftOtherwise(file: StudioFile): { thing: Thing; id: number; sum
        SELECT max(l.id) FROM row_change l
        WHERE ${stands("l.action_id")} GROUP BY l.thing, l.thing_id)`,
   )
-  return last.filter(({ thing, id, after }) => !sameAs(standing(file, thing, id), readStanding(after)))
+  return last.filter(({ thing, id, after }) => {
+    const then = readStanding(after)
+    return !sameAs(
+      asEdited(file, thing, standing(file, thing, id), then),
+      then && asEdited(file, thing, then, then),
+    )
+  })
+}
+
+/** A thing without what nobody edits: columns that follow from what was done with it, and rows learned since. */
+function asEdited(
+  file: StudioFile,
+  thing: Thing,
+  rows: Standing | null,
+  then: Standing | null,
+): Standing | null {
+  if (rows === null || then === null) return rows
+  const edited: Standing = { ...rows }
+  for (const part of kindOf(thing).parts) {
+    const found = rows[part.table]
+    if (found === undefined) continue
+    const known = part.learned ? knownIn(file, part, then) : () => true
+    edited[part.table] = found.filter(known).map((row) => without(row, part.follows ?? []))
+  }
+  return edited
+}
+
+function knownIn(file: StudioFile, part: Part, then: Standing): (row: Row) => boolean {
+  const key = keyOf(file, part)
+  const keys = new Set((then[part.table] ?? []).map((row) => keyText(row, key)))
+  return (row) => keys.has(keyText(row, key))
+}
+
+function without(row: Row, columns: readonly string[]): Row {
+  return Object.fromEntries(Object.entries(row).filter(([column]) => !columns.includes(column)))
 }
 
 /** The sentence that refuses to put a thing back; null: nothing stands in the way. */

@@ -9,6 +9,10 @@ export interface Part {
   within?: string
   /** what tells the rows apart, where it is not the primary key; then the row's own id means nothing */
   key?: readonly string[]
+  /** columns that follow from what is done with it: nobody edits them, and no change of them is written down */
+  follows?: readonly string[]
+  /** rows may come by themselves: what was paid for a pack is its seller's price until somebody says another */
+  learned?: true
 }
 
 /** What else may rest on a thing as it stands, besides rows that point at it. */
@@ -97,7 +101,7 @@ export const THINGS = {
       own("pack"),
       own("pack_content", "pack_id"),
       own("pack_code", "pack_id"),
-      own("offer", "pack_id"),
+      { ...own("offer", "pack_id"), learned: true },
       own("offer_break", "pack_id"),
     ],
   },
@@ -116,7 +120,7 @@ export const THINGS = {
   design: {
     parts: [
       own("design"),
-      own("design_version", "design_id"),
+      { ...own("design_version", "design_id"), follows: ["frozen"] },
       { table: "layer", of: "version_id", within: "SELECT id FROM design_version WHERE design_id = ?" },
       {
         table: "layer_use",

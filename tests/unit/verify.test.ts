@@ -9,10 +9,14 @@ import { openStudioFile } from "../../db/migrate.ts"
 import { loadDemo } from "../../seed/demo.ts"
 import { finishBatch, startBatch, takeInsteadOf } from "../../server/batches/service.ts"
 import { countLine, endStocktake, startStocktake } from "../../server/counting/service.ts"
+import { addDesign, latestVersionId } from "../../server/designs/service.ts"
+import { act } from "../../server/ledger/act.ts"
 import { reverse } from "../../server/ledger/reverse.ts"
+import { made } from "../../server/ledger/row-change.ts"
 import type { Studio } from "../../server/ledger/studio.ts"
 import { closeDelivery, reopenDelivery } from "../../server/receiving/service.ts"
 import { countContainer, topUp, writeOff } from "../../server/shelf/service.ts"
+import { addPack, setOffer } from "../../server/supplies/service.ts"
 import { RULES, verify } from "../../server/verify/service.ts"
 import { someone } from "../support/studio.ts"
 
@@ -92,6 +96,8 @@ beforeAll(() => {
   shareCostsAndUndo({ file, now: () => now })
   countAndAccept({ file, now: () => now })
   anotherResin({ file, now: () => now })
+  designThenCups({ file, now: () => now })
+  packThenItsPrice({ file, now: () => now })
   file.runText("PRAGMA wal_checkpoint(TRUNCATE)")
   file.close()
 })
@@ -151,6 +157,35 @@ function anotherResin(studio: Studio): void {
   if (mixes.length !== 1 || mixes[0]?.id !== other) throw new Error("the other resin was not taken")
 }
 
+/** A design that was kept as a person keeps it, and cups begun with it: that freezes it, which is no edit of it. */
+function designThenCups(studio: Studio): void {
+  const { blankSupplyId } = studio.file.firstText<{ blankSupplyId: number }>(
+    "SELECT min(supply_id) AS blankSupplyId FROM blank",
+  )!
+  const times = { handsOnMin: 10, turnerMin: 0, recoatEarliestMin: 0, recoatLatestMin: null }
+  const layers = [{ kind: "prep" as const, name: "Prep", ...times, band: null, uses: [] }]
+  const design = { name: "Bare cup", version: { blankSupplyId, fullCureMin: 0, priceMicro: 0, layers } }
+  const { answer } = act(studio, "design", someone(), design, (now) => ({
+    summary: "The design Bare cup is kept",
+    answer: made(now, "design", () => addDesign(studio, design).designId),
+  }))
+  startBatch(studio, someone(), { versionId: latestVersionId(studio, answer), cups: 1, note: "" })
+}
+
+/** A pack that was added by hand, and the price its first delivery taught: nobody edited that either. */
+function packThenItsPrice(studio: Studio): void {
+  const { supplyId, sellerId } = studio.file.firstText<{ supplyId: number; sellerId: number }>(
+    "SELECT min(s.id) AS supplyId, min(l.id) AS sellerId FROM supply s, seller l",
+  )!
+  const contents = [{ supplyId, amount: 1000, containerCount: 1 }]
+  const pack = { name: "A pack of its own", makerId: null, contents, codes: [], offers: [] }
+  const { answer } = act(studio, "set up", someone(), pack, (now) => ({
+    summary: "A pack of its own is added to the packs",
+    answer: made(now, "pack", () => addPack(studio, pack)),
+  }))
+  setOffer(studio, answer, { sellerId, priceMicro: 5_000_000 })
+}
+
 /** A delivery with shipping and tax, finished, opened again, finished otherwise; another whose finish was undone. */
 function shareCostsAndUndo(studio: Studio): void {
   const [last, before] = studio.file.allText<{ id: number }>(
@@ -201,9 +236,21 @@ test("the demo's 18 months of work agree with every rule", () => {
   file.close()
 })
 
+/** What was written down of an edited thing that still counts, though columns and rows of it come by themselves. */
+const EDITED_ALL_THE_SAME = {
+  "a design's price":
+    "UPDATE design_version SET price_micro = 77 WHERE design_id = (SELECT max(thing_id) FROM row_change WHERE thing = 'design')",
+  "a pack's contents":
+    "UPDATE pack_content SET amount = 77 WHERE pack_id = (SELECT max(thing_id) FROM row_change WHERE thing = 'pack')",
+}
+
 describe("a book with one rule broken is not called well, and the rule is named", () => {
   test.each(Object.entries(BREAKS))("%s", (rule, change) => {
     expect(rulesBroken(broken(change))).toContain(rule)
+  })
+
+  test.each(Object.entries(EDITED_ALL_THE_SAME))("edited in secret: %s", (_what, change) => {
+    expect(rulesBroken(broken(change))).toContain("what was edited stands as it was left")
   })
 
   test("a damaged page of the file", () => {
