@@ -1,7 +1,7 @@
 import type { Request } from "express"
 import { Temporal } from "temporal-polyfill"
 import { sayDate } from "../domain/dates.ts"
-import { cautionsFor, HAZARD_CLASSES, type Hazard, isHazard } from "../domain/hazards.ts"
+import { cautionsFor, type Hazard, isHazard, sayHazards } from "../domain/hazards.ts"
 import type { Layer, Plan, PlannedMix } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { sayRoom } from "../domain/room.ts"
@@ -10,6 +10,7 @@ import { offcutIn, saySize } from "../shelf/service.ts"
 import { suppliesList } from "../supplies/service.ts"
 import { type FormState, idParam } from "../web/forms.ts"
 import { Coat } from "./forms.ts"
+import { asksAsPoured } from "./measured.ts"
 import { readMeasured } from "./measured-form.ts"
 import { measuringView } from "./measuring-view.ts"
 import { leftWords, otherWays } from "./other-ways.ts"
@@ -20,6 +21,7 @@ import { sayOf } from "./say.ts"
 import {
   type BatchProgress,
   batchProgress,
+  type CupProgress,
   cupCosts,
   type LayerDone,
   measuredWith,
@@ -78,7 +80,7 @@ export function batchPage(studio: Studio, req: Request, state: FormState | null)
     offcuts: offcutsOf(studio, batchId),
     room: roomView(studio, state),
     again: againChoices(studio, batch, state),
-    strip: stripChoices(batch),
+    strip: stripChoices(batch, state),
     wentOn: wentOn(studio, batchId).map((one) => ({
       ...one,
       isOut: one.fromBatchId === batchId,
@@ -134,7 +136,7 @@ function toDo(studio: Studio, batch: BatchProgress, state: FormState | null) {
     next: {
       position: next.layer.position,
       name: next.layer.name,
-      cups: next.cups.map(({ id, serial }) => ({ id, serial })),
+      ...whichCups(next.cups, state),
       recoat,
       scuff: late === 0 ? null : { cups: late, minutes: recipe.minutes, isEmpty: recipe.uses.length === 0 },
       ...measuringOf(plan, layer, next.cups.length, state),
@@ -180,7 +182,27 @@ function measuringOf(plan: Plan, now: Taken | undefined, cups: number, state: Fo
     canMeasure: measuring.pours.length + measuring.losses.length > 0,
     /** unfolded while something typed there is in the way */
     measureOpen: state?.problems.some(({ field }) => /^(?:poured|weighed)\[/.test(field ?? "")) ?? false,
+    asksAsPoured: asksAsPoured(state),
   }
+}
+
+/** The cups of the next coat; shown again, those that were chosen, with the fold they stand in open. */
+function whichCups(cups: readonly CupProgress[], state: FormState | null) {
+  const ticked = tickedIn(state, "")
+  const some = cups.some(({ id }) => ticked?.has(String(id)))
+  const shown = cups.map(({ id, serial }) => ({
+    id,
+    serial,
+    chosen: !some || ticked?.has(String(id)) === true,
+  }))
+  const typed = state?.form === "" ? (state.values.happenedAt?.[0] ?? "") : ""
+  return { cups: shown, differentOpen: typed !== "" || shown.some(({ chosen }) => !chosen) }
+}
+
+/** Ids of the cups ticked in a form that is shown again; null when that was another form. */
+function tickedIn(state: FormState | null, form: string): ReadonlySet<string> | null {
+  const ids = state?.form === form ? state.values.cupIds : undefined
+  return ids === undefined ? null : new Set(ids)
 }
 
 /** What to take care of in a step, and of what kind it is in a few words. */
@@ -201,8 +223,8 @@ function cautionsOf(
   ])
   return {
     cautions: cautionsFor(present, { layerKind: layer.kind, mixes }),
-    hazards: HAZARD_CLASSES.filter(({ hazard }) => present.has(hazard))
-      .map(({ label }) => label.charAt(0).toLowerCase() + label.slice(1))
+    hazards: sayHazards(present)
+      .map((label) => label.charAt(0).toLowerCase() + label.slice(1))
       .join(", "),
   }
 }
@@ -250,13 +272,14 @@ function againChoices(studio: Studio, batch: BatchProgress, state: FormState | n
       )?.late ?? [],
   ).length
   const { minutes } = scuffRecipe(studio)
+  const ticked = tickedIn(state, "again")
   return {
     several: layers.length > 1,
     cups: cups.map(({ id, serial, layersDone }) => ({
       id,
       serial,
       layer: plan.layers.find(({ position }) => position === layersDone)?.name ?? "",
-      chosen: layers.length === 1,
+      chosen: ticked ? ticked.has(String(id)) : layers.length === 1,
     })),
     layers: layers.map((layer) => ({ value: layer.position, label: `${layer.position}. ${layer.name}` })),
     only: layers.length === 1 ? layers[0]?.position : null,
@@ -266,12 +289,22 @@ function againChoices(studio: Studio, batch: BatchProgress, state: FormState | n
 }
 
 /** What can be stripped and coated again; null when nothing can. */
-function stripChoices({ plan, cups }: BatchProgress) {
+function stripChoices({ plan, cups }: BatchProgress, state: FormState | null) {
   const eligible = cups.filter(canBeStripped)
   if (eligible.length === 0) return null
   const highest = Math.max(...eligible.map((cup) => cup.layersDone))
+  const ticked = tickedIn(state, "strip")
   return {
-    cups: eligible.map(({ id, serial }) => ({ value: id, label: serial })),
+    isOpen: state?.form === "strip",
+    problem:
+      state?.form === "strip"
+        ? (state.problems.find(({ field }) => field === "cupIds")?.sentence ?? null)
+        : null,
+    cups: eligible.map(({ id, serial }) => ({
+      value: id,
+      label: serial,
+      chosen: ticked?.has(String(id)) ?? false,
+    })),
     layers: plan.layers
       .filter((layer) => layer.position <= highest)
       .map((layer) => ({ value: layer.position, label: `${layer.position}. ${layer.name}` })),

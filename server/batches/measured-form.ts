@@ -110,6 +110,11 @@ export function readLoss(supply: Losing, line: TypedLoss, field: string): Weighe
     return { supplyId: supply.id, amount: read.amount, basis: "measured" }
   }
   if (before === "" && after === "") return null
+  if (before === "" || after === "") {
+    throw new Refusal(`Weigh ${supply.name} before and after: both, or neither.`, {
+      field: `${field}[${before === "" ? "before" : "after"}]`,
+    })
+  }
   const mg = (text: string, name: string) => {
     const read = parseAmount(text, "mg", "g")
     if (!read.ok) throw new Refusal(read.message, { field: `${field}[${name}]` })

@@ -6,6 +6,7 @@ import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { type FormState, idParam } from "../web/forms.ts"
 import { giversOf } from "./came-from.ts"
 import { coatsOf, type WrittenCoat, type WrittenMix } from "./coats.ts"
+import { asksAsPoured } from "./measured.ts"
 import { measuredBy } from "./measuring-view.ts"
 import { batchProgress } from "./progress.ts"
 
@@ -24,8 +25,11 @@ export function measuredPage(studio: Studio, req: Request, state: FormState | nu
     back: { to: `/batches/${batchId}`, label: "The batch" },
     action: `/batches/${batchId}/measured/${position}`,
     batchId,
-    /** refused once: it can be said that it was so all the same */
-    again: state !== null,
+    /** refused for it: it can be said that it was so all the same */
+    asksAsPoured: asksAsPoured(state),
+    asksHeldMore:
+      state !== null &&
+      (state.problems.some(({ field }) => field === "heldMore") || "heldMore" in state.values),
     pours: mixed.map((coat) => pourLine(coat, coat.mix as WrittenMix)),
     losses: coats.flatMap(lossLines),
     givers: giverLines(studio, coats),

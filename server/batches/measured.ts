@@ -3,6 +3,7 @@ import type { LayerNeed, ResinSystem, Working } from "../domain/plan.ts"
 import { judgePour } from "../domain/pours.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { byRatioBasis, volumeUl } from "../domain/resin-parts.ts"
+import type { FormState } from "../web/forms.ts"
 
 /** What was really poured into one mix. Parts in each part's own base unit. */
 export interface Poured {
@@ -110,8 +111,19 @@ export function judge(
       return sentence
     case "refuse":
       if (asPoured) return sentence
-      throw new Refusal(`${sentence} If it really was poured so, tick that below.`, { field: `${field}[a]` })
+      throw new Refusal(`${sentence} ${TICK_BELOW}`, { field: `${field}[a]` })
   }
+}
+
+const TICK_BELOW = "If it really was poured so, tick that below."
+
+/** Whether a form is asked, when it is shown again, if a mix really was poured so far off its ratio. */
+export function asksAsPoured(state: FormState | null): boolean {
+  if (state === null) return false
+  return (
+    state.problems.some(({ sentence }) => sentence.endsWith(TICK_BELOW)) ||
+    (state.values.asPoured ?? []).includes("on")
+  )
 }
 
 /** @throws {Refusal} more is left in a mixing cup than went in */

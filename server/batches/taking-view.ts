@@ -16,6 +16,8 @@ export interface SupplyTaking {
   missing: number
   workings: Working[]
   containers: ContainerTaking[]
+  /** it comes from more than one of them */
+  several: boolean
   /** something on the bench cannot be used, and why */
   benchProblem: string | null
 }
@@ -57,10 +59,17 @@ export function takingView(
         takenFrom.set(pick.containerId, (takenFrom.get(pick.containerId) ?? 0) + pick.amount)
     }
   }
+  // on the bench first, then as they are taken from, one after the other
+  const turns = [...takenFrom.keys()]
+  const turnOf = ({ onBench, containerId }: OnHand) => {
+    const turn = turns.indexOf(containerId)
+    return onBench ? -1 : turn < 0 ? turns.length : turn
+  }
   for (const view of bySupply.values()) {
     const bottles = taking.shelf.filter((bottle) => bottle.supplyId === view.supplyId)
     view.containers = bottles
       .filter((bottle) => !bottle.held && isUsableOn(bottle.useBy, on))
+      .sort((a, b) => turnOf(a) - turnOf(b))
       .map(({ containerId, code, amountLeft, onBench, openedOn, useBy, isOffcut }) => ({
         code,
         left: amountLeft,
@@ -70,7 +79,7 @@ export function takingView(
         useBy,
         isOffcut,
       }))
-      .sort((a, b) => Number(b.onBench) - Number(a.onBench) || b.taken - a.taken)
+    view.several = view.containers.filter(({ taken }) => taken > 0).length > 1
     view.benchProblem = benchProblemOf(bottles, on)
   }
   return [...bySupply.values()]
@@ -85,6 +94,7 @@ function emptyView({ id, name, baseUnit }: PlanSupply): SupplyTaking {
     missing: 0,
     workings: [],
     containers: [],
+    several: false,
     benchProblem: null,
   }
 }

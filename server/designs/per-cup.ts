@@ -1,6 +1,6 @@
 import { type CoatFilms, coatFilms } from "../domain/coat-films.ts"
 import { cupParts } from "../domain/cup-parts.ts"
-import { cautionsFor, HAZARD_CLASSES, type Hazard, isHazard } from "../domain/hazards.ts"
+import { cautionsFor, type Hazard, isHazard, sayHazards } from "../domain/hazards.ts"
 import { inOrder, layerNeed } from "../domain/layers.ts"
 import type { BaseUnit, Layer, LayerNeed, Plan, SupplyKind } from "../domain/plan.ts"
 import { type PlanTimes, planTimes } from "../domain/plan-times.ts"
@@ -89,9 +89,7 @@ function careFor(layer: Layer, need: LayerNeed, supplies: ReadonlyMap<number, Su
     need.draws.flatMap((draw) => supplies.get(draw.supplyId)?.hazards ?? []).filter(isHazard),
   )
   return {
-    hazards: HAZARD_CLASSES.filter(({ hazard }) => hazards.has(hazard)).map(({ label }) =>
-      label.replace(/ \(.*\)$/, ""),
-    ),
+    hazards: sayHazards(hazards),
     cautions: cautionsFor(hazards, { layerKind: layer.kind, mixes: need.mixes }),
   }
 }

@@ -91,6 +91,13 @@ export function isHazard(text: string): text is Hazard {
   return Object.hasOwn(CLASSES, text)
 }
 
+/** Hazards in a few words each, gravest first: "Catches fire easily". What a class's name adds in brackets is for choosing it. */
+export function sayHazards(present: ReadonlySet<Hazard>): string[] {
+  return HAZARD_CLASSES.filter(({ hazard }) => present.has(hazard)).map(({ label }) =>
+    label.replace(/ \(.*\)$/, ""),
+  )
+}
+
 /**
  * What supplies of the trade usually carry, to begin with when one is set up.
  * GHS codes usual for the trade; the product's own SDS overrides.

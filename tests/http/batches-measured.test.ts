@@ -98,6 +98,7 @@ describe("what was poured", () => {
     expect(refused.text).toContain("If it really was poured so, tick that below.")
     expect(refused.text).toMatch(/name="poured\[0\]\[b\]"[^>]* value="18"/)
     expect(onShelf()).toBe(shelf)
+    expect(refused.text).toContain('name="asPoured"')
     expect((await post(id, "coat", { position, ...pour("20", "18"), asPoured: "on" })).status).toBe(303)
     expect(lastMix()).toMatchObject({ actual_a: 20_000, actual_b: 18_000 })
     expect((await here.get(`/cups/${progress(id).cups[0]!.serial}`)).text).toContain(
@@ -329,7 +330,8 @@ describe("bad input gets a sentence and changes nothing", () => {
     ["a mix there is not", () => ({ ...pour("20", "20"), "poured[0][nth]": "7" }), "fewer mixes"],
     ["a resin there is not", () => ({ ...pour("20", "20"), "poured[0][use]": "7" }), "no such mix"],
     ["heavier after than before", () => weigh("10", "12"), "weighs more after than before"],
-    ["only the weight before", () => weigh("10", ""), "Write how much there is"],
+    ["only the weight before", () => weigh("10", ""), "Weigh Holo white before and after: both, or neither."],
+    ["only the weight after", () => weigh("", "10"), "Weigh Holo white before and after: both, or neither."],
     ["something else weighed", () => weigh("10", "9", "Fine gold"), "not in this design"],
     ["something of another layer", () => weigh("10", "9", "White primer"), "does not use"],
   ])("%s", async (_what, fields, sentence) => {
@@ -339,6 +341,7 @@ describe("bad input gets a sentence and changes nothing", () => {
     expect(answer.status).toBeGreaterThanOrEqual(400)
     expect(answer.text).toContain(sentence)
     expect(answer.text).not.toContain("<b>x</b>")
+    expect(answer.text, "no mix was off its ratio").not.toContain('name="asPoured"')
     expect(onShelf()).toBe(shelf)
     expect(progress(id).cups[0]!.layersDone).toBe(Number(position) - 1)
   })

@@ -65,6 +65,50 @@ describe("a batch", () => {
     expect(progress(id).doneAt.get(1)).toMatchObject({ cups: 3 })
   })
 
+  test("refused for its time, the form still has the cups that were chosen and what was typed", async () => {
+    const id = await start("Sea glass", 3)
+    const [first, second, third] = progress(id).cups
+    const chosen = ["", String(first!.id), String(third!.id)]
+    const sent = { key: key(), position: "1", cupIds: chosen, happenedAt: "2031-03-01T10:00" }
+    const refused = await here.post(`/batches/${id}/coat`, sent)
+    expect([refused.status, refused.text.includes("That time is still to come.")]).toEqual([422, true])
+    const form = refused.text.slice(refused.text.indexOf('id="coat-next"'), refused.text.indexOf("Done: "))
+    expect(form).toContain('<details class="fold" open><summary>Anything different?')
+    expect(form).toMatch(/name="happenedAt"[^>]* value="2031-03-01T10:00"/)
+    const ticked = [...form.matchAll(/name="cupIds" value="(\d+)" checked/g)].map(([, cup]) => cup)
+    expect(ticked).toEqual(chosen.slice(1))
+    expect(form).toContain(`name="cupIds" value="${second!.id}">`)
+    expect(progress(id).doneAt.size).toBe(0)
+  })
+
+  test("cups to strip are asked for beside their boxes, with the layer that was chosen", async () => {
+    const id = await start("Sea glass", 2)
+    await here.post(`/batches/${id}/coat`, { key: key(), position: "1" })
+    const coated = file.firstText<{ id: number }>("SELECT max(id) AS id FROM action")!.id
+    const refused = await here.post(`/batches/${id}/strip`, { key: key(), _form: "strip", fromPosition: "1" })
+    expect(refused.status).toBe(422)
+    const strip = refused.text.slice(refused.text.indexOf('<details class="fold" open><summary>Strip a cup'))
+    expect(strip).toContain('<p class="error" id="strip-cups-error">Choose the cups to strip first.</p>')
+    expect(strip).toContain('<option value="1" selected>')
+    // the wipes are counted on below
+    await here.post(`/history/${coated}/undo`, { key: key(), returnTo: "/" })
+  })
+
+  test("what each of two containers gives is said before the coat is done, and comes to what it takes", async () => {
+    const id = await start("Sea glass", 2)
+    const blank = file.firstText<{ code: string; amount: number }>(
+      "SELECT c.code, c.amount_left AS amount FROM container c JOIN supply s ON s.id = c.supply_id WHERE s.name = 'Slim 20 oz blank' AND c.amount_left > 1 AND c.held = 0 ORDER BY c.id",
+    )!
+    const count = (amount: number) =>
+      countContainer(studio, { device: "test", key: key() }, { code: blank.code, amount, basis: "counted" })
+    count(1)
+    await here.post(`/containers/${blank.code}/bench`, { key: key(), returnTo: `/batches/${id}` })
+    const page = (await here.get(`/batches/${id}`)).text
+    const take = page.slice(page.indexOf("Slim 20 oz blank"), page.indexOf("Why this much?"))
+    expect([...take.matchAll(/(\d+) from here/g)].map(([, n]) => n)).toEqual(["1", "1"])
+    count(blank.amount)
+  })
+
   test("an undone layer is to be done again: nothing of it is shown as done", async () => {
     const id = await start("Sea glass", 2)
     const before = JSON.stringify(onHand(file, "UTC"))
