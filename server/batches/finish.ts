@@ -8,7 +8,7 @@ import { type BatchProgress, batchProgress, type CupProgress } from "./progress.
 import { earlyRemarks, withScuffing } from "./recoat.ts"
 import { inRoom, roomOn } from "./room.ts"
 import { scuffRecipe } from "./scuff.ts"
-import { stillSaid, writeInsteadOf } from "./substitutes.ts"
+import { insteadOfWords, stillSaid, writeInsteadOf } from "./substitutes.ts"
 import type { Say } from "./take.ts"
 import { takeAndWrite } from "./write.ts"
 
@@ -60,7 +60,7 @@ export function finishBatch(
       count.scrapped ? `${count.scrapped} scrapped` : "",
     ]
     return {
-      summary: `Finished ${batch.plan.designName}: ${[`${count.good} good`, ...others.filter(Boolean)].join(", ")}`,
+      summary: `Finished ${batch.plan.designName}: ${[`${count.good} good`, ...others.filter(Boolean)].join(", ")}${insteadOfWords(batch.plan, insteadOf)}`,
       answer: { ...count, low, remarks: earlyRemarks(batch, passes, now.happenedAt) },
     }
   })

@@ -12,7 +12,7 @@ import { addMakingPhotos } from "./photos.ts"
 import { batchProgress } from "./progress.ts"
 import { earlyRemarks, withScuffing } from "./recoat.ts"
 import { scuffRecipe } from "./scuff.ts"
-import { isOfResin, stillSaid, writeInsteadOf } from "./substitutes.ts"
+import { insteadOfWords, isOfResin, stillSaid, writeInsteadOf } from "./substitutes.ts"
 import type { InsteadOf, Say } from "./take.ts"
 import { takeAndWrite } from "./write.ts"
 
@@ -122,7 +122,7 @@ export function coatLayer(studio: Studio, by: Actor, input: CoatInput): Done<Coa
     remarks.unshift(...earlyRemarks(batch, passes, now.happenedAt))
     if (room) remarks.push(...roomRemarks(room, layer.kind))
     return {
-      summary: `${layer.name}${input.again ? ", one more coat" : ""}: ${cups.length} ${cups.length === 1 ? "cup" : "cups"} of ${batch.plan.designName}`,
+      summary: `${layer.name}${input.again ? ", one more coat" : ""}: ${cups.length} ${cups.length === 1 ? "cup" : "cups"} of ${batch.plan.designName}${insteadOfWords(batch.plan, insteadOf)}`,
       answer: { cups: cups.length, low, remarks },
     }
   })

@@ -138,6 +138,17 @@ export function insteadOfOn({
   return [...found.values()]
 }
 
+/** ", with Hard Gloss in place of Tumble Clear": what is chosen in one go with a step, at the end of what was done. */
+export function insteadOfWords(plan: Pick<Plan, "layers">, choices: readonly InsteadOf[]): string {
+  const chosen = new Set(
+    choices
+      .filter(({ substituteId }) => substituteId !== null)
+      .map((choice) => choiceText({ ...choice, substituteId: null })),
+  )
+  const said = insteadOfOn(plan).filter(({ back }) => chosen.has(choiceText(back)))
+  return said.map(({ own, other }) => `, with ${other} in place of ${own}`).join("")
+}
+
 /** "100 : 45 by weight". */
 function ratioWords({ ratioA, ratioB, ratioBasis }: ResinSystem): string {
   return `${ratioA} : ${ratioB} by ${ratioBasis === "mass" ? "weight" : "volume"}`

@@ -268,8 +268,11 @@ describe("at a batch that lacks a part of its resin", () => {
     expect([other.partA, other.partB, there.ids.partA, there.ids.partB].map(leftHere)).toEqual([
       15_000, 25_000, 30_000, 30_000,
     ])
-    const last = short.file.firstText<{ id: number }>("SELECT max(id) AS id FROM action")!.id
-    expect((await send(`/history/${last}/undo`, { returnTo: "/" })).status).toBe(303)
+    const last = short.file.firstText<{ id: number; summary: string }>(
+      "SELECT id, summary FROM action ORDER BY id DESC LIMIT 1",
+    )!
+    expect(last.summary).toMatch(/^.+: 5 cups of .+, with Slow Clear in place of Clear$/)
+    expect((await send(`/history/${last.id}/undo`, { returnTo: "/" })).status).toBe(303)
     expect([leftHere(other.partA), resinOf(id)]).toEqual([90_000, [there.systemId]])
   })
 
