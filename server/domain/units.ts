@@ -128,7 +128,8 @@ export function parseAmount(
   const number = split?.[1]?.trim() ?? ""
   const unitText = split?.[2]?.trim() ?? ""
   if (!/\d|[¼½¾]/u.test(number)) {
-    return refuse(`“${shorten(said)}” is not an amount: write a number and a unit, like ${example}.`)
+    const number = baseUnit === "each" ? "a number" : "a number and a unit"
+    return refuse(`“${shorten(said)}” is not an amount: write ${number}, like ${example}.`)
   }
   const unit = unitText === "" ? bareUnit : unitCalled(unitText)
   if (unit === null)
@@ -171,8 +172,7 @@ function convert(
   densityMgPerMl: number | null,
 ): ParsedAmount {
   const { base, size } = UNITS[unit]
-  // On a bottle "oz" may mean fluid ounces, on a jar of the same stuff it is a weight: never guess.
-  if (baseUnit === "uL" && unit === "oz" && !/wt|av/i.test(unitText)) {
+  if (baseUnit === "uL" && isBareOunce(unitText)) {
     return { ok: false, message: `“oz” alone is a weight: write “fl oz” if the label means fluid ounces.` }
   }
   if (base === baseUnit) return { ok: true, amount: value * size }
@@ -189,6 +189,18 @@ function convert(
     ok: false,
     message: `This supply is counted by ${COUNTED_BY[baseUnit]}, and ${unit} is not: write it like ${EXAMPLE[baseUnit]}${help}.`,
   }
+}
+
+/**
+ * Whether an amount is in ounces that do not say which: on a bottle "oz" may mean fluid ounces, on a jar of the same
+ * stuff it is a weight. Never guess.
+ */
+export function inBareOunces(text: string): boolean {
+  return isBareOunce(/^[\d.,\s¼½¾/]*(.*)$/su.exec(text.trim())?.[1] ?? "")
+}
+
+function isBareOunce(unitText: string): boolean {
+  return unitCalled(unitText) === "oz" && !/wt|av/i.test(unitText)
 }
 
 const SPELLINGS: Record<UnitName, readonly string[]> = {
@@ -262,10 +274,15 @@ function largeUnit(baseUnit: BaseUnit, system: UnitSystem): UnitName | null {
 
 /** Whole above 100, one decimal above 10, two below; two figures for the very small. */
 function readable(value: number): string {
-  if (value >= 99.95) return value.toFixed(0)
-  if (value >= 9.995) return String(Number(value.toFixed(1)))
-  if (value >= 0.0995) return String(Number(value.toFixed(2)))
+  if (value >= 99.95) return halfUp(value, 0)
+  if (value >= 9.995) return halfUp(value, 1)
+  if (value >= 0.0995) return halfUp(value, 2)
   return trimmed(Number(value.toPrecision(2)))
+}
+
+/** Halves up as they are written: 88.55 is 88.6, though the nearest binary number lies a hair under it. */
+function halfUp(value: number, decimals: number): string {
+  return String(Math.round(Number((value * 10 ** decimals).toPrecision(12))) / 10 ** decimals)
 }
 
 /** Without exponent: 1 µL is "0.001" mL, 1 mm² of a large sheet never "1e-2". */

@@ -33,6 +33,8 @@ describe("an amount is said the way the trade says it", () => {
     [-3, "each", "metric", "−3"],
     [7, "uL", "metric", "0.007 mL"],
     [10_000, "mg", "metric", "10 g"],
+    // 77 mL at 1.15 g/mL; as a binary number 88.55 lies a hair under the half
+    [88_550, "mg", "metric", "88.6 g"],
   ] as const)("%d %s in %s is %s", (amount, baseUnit, system, said) => {
     expect(formatAmount(amount, baseUnit, system)).toBe(said)
   })
