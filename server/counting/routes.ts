@@ -133,6 +133,9 @@ function countPage(studio: Studio, id: number) {
     back: { to: "/counting", label: "Count" },
     count,
     goesOn: count.ended === null,
+    isEmpty: count.ended === null && count.lines.length === 0,
+    /** counted again while it goes on; afterwards a container's own page says what became of it */
+    linesAt: count.ended === null ? `/counting/${count.id}/containers` : "/containers",
     lostMicro: -money,
     different: different.map((line) => ({
       ...line,

@@ -131,6 +131,7 @@ function fieldState(given: unknown, { form: state, studio }: Frame) {
       chosen: choice.value === shown,
     })),
     unit: field.unit ?? null,
+    none: field.none ?? "–",
     type: field.type ?? "text",
     inputmode: field.inputmode ?? null,
     maxlength: field.maxlength ?? null,
