@@ -1,7 +1,8 @@
 import { type IsoDate, sayDate } from "../domain/dates.ts"
+import type { BaseUnit } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Life, lotExpiry } from "../domain/shelf-life.ts"
-import { formatAmount } from "../domain/units.ts"
+import { formatAmount, type UnitSystem } from "../domain/units.ts"
 import { type Act, type Actor, act, type Done, type Written } from "../ledger/act.ts"
 import { fillContainer, lotOf } from "../ledger/fill.ts"
 import { markOpened } from "../ledger/marks.ts"
@@ -85,9 +86,16 @@ export function putOnShelf(studio: Studio, now: Act, input: OpeningInput): Writt
     if (input.place) putAt(now, id, input.place)
     containers.push({ id, code, supply: supply.name })
   }
-  const amount = formatAmount(input.amount, supply.baseUnit, now.units)
-  const of = count === 1 ? amount : `${count} × ${amount}`
-  return { summary: `${supply.name}: ${of} was on the shelf`, answer: { lineId, containers, over: 0 } }
+  const were = wereThere(input.amount, count, supply.baseUnit, now.units)
+  return { summary: `${supply.name}: ${were} on the shelf`, answer: { lineId, containers, over: 0 } }
+}
+
+/** "237 mL was", "2 × 80 mL was", "6 were". */
+function wereThere(amount: number, count: number, baseUnit: BaseUnit, units: UnitSystem): string {
+  const pieces = baseUnit === "each"
+  const one = formatAmount(amount, baseUnit, units)
+  const all = count === 1 ? one : pieces && amount === 1 ? String(count) : `${count} × ${one}`
+  return `${all} ${pieces && amount * count > 1 ? "were" : "was"}`
 }
 
 /** What is left of the price of a full one. The product runs past 2⁵³. */

@@ -1,7 +1,7 @@
 import { type Hazard, USUAL_HAZARDS } from "../domain/hazards.ts"
 import type { BaseUnit, SupplyKind } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
-import { fieldUnit, formatAmount, parseAmount, type UnitSystem } from "../domain/units.ts"
+import { fieldUnit, formatAmount, inBareOunces, parseAmount, type UnitSystem } from "../domain/units.ts"
 import type { Act } from "../ledger/act.ts"
 import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
@@ -156,6 +156,8 @@ function freeName(studio: Studio, name: string): string {
 }
 
 const BY_UNIT: readonly BaseUnit[] = ["uL", "mg", "um", "mm2", "each"]
+/** Sold by volume in one place and by weight in another. */
+const POURED: readonly SupplyKind[] = ["resin", "hardener", "solvent"]
 const BY_THE_PIECE: readonly SupplyKind[] = ["blank", "abrasive", "consumable", "packaging", "other"]
 
 /** Read as whatever its unit measures. Of things that come by the piece a bare number is pieces. */
@@ -173,6 +175,11 @@ function readAnyAmount(
     const read = parseAmount(text, "each", "pcs")
     return read.ok ? { ...read, baseUnit: "each" } : read
   }
+  if (POURED.includes(kind) && inBareOunces(text))
+    return {
+      ok: false,
+      message: `“oz” alone may be a weight or a volume: write “fl oz” for fluid ounces, “oz wt” for a weight.`,
+    }
   let sentence = ""
   // cups are counted by the piece, however much one holds
   for (const baseUnit of kind === "blank" ? (["each"] as const) : BY_UNIT) {

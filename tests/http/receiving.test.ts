@@ -125,7 +125,7 @@ describe("a code leads to the thing", () => {
     expect(kind).toBe("unknown")
     const page = await here.get(to)
     expect(page.text).toContain("What is it?")
-    expect(page.text).toContain(`00${UPC}`)
+    expect(page.text).toContain(`The code ${UPC} is not known yet.`)
   })
 
   test("without a script the typed code goes the same way", async () => {
@@ -364,6 +364,11 @@ describe("what is it?", () => {
       { name: "Red paint", kind: "paint", holds: "99999999999 gal" },
       /more than any studio holds/,
     ],
+    [
+      "ounces of a resin that may be weighed or fluid",
+      { name: "Pour A", kind: "resin", holds: "16 oz" },
+      /“oz” alone may be a weight or a volume: write “fl oz”/,
+    ],
     ["no containers", { containerCount: "0" }, /whole number/],
   ])("%s is refused and adds nothing", async (_, wrong, sentence) => {
     await refused(
@@ -479,6 +484,36 @@ describe("the first day", () => {
     await here.post("/receive/opening", sent)
     const some = onHand(studio.file, "America/Chicago").filter((one) => one.amountLeft === 80_000)
     expect(some.map((one) => one.costLeftMicro)).toEqual([1_600_000, 1_600_000])
+  })
+
+  test("ounces say whether they are weighed or fluid; of what only comes by weight, and of cups, nothing is asked", async () => {
+    const kept = async (name: string, kind: string, holds: string) => {
+      const answer = await here.post("/receive/opening", form({ name, kind, holds, howFull: "full" }))
+      return answer.status === 303
+        ? onHand(studio.file, "America/Chicago").find((one) => one.supply === name)
+        : answer.text
+    }
+    expect(await kept("Pour A", "resin", "16 oz")).toContain("write “fl oz” for fluid ounces")
+    // 1 US fl oz is 29.5735 mL and 1 oz av 28.3495 g: NIST Handbook 44, appendix C
+    expect(await kept("Pour A", "resin", "16 fl oz")).toMatchObject({ baseUnit: "uL", amountLeft: 473_176 })
+    expect(await kept("Pour B", "hardener", "16 oz wt")).toMatchObject({
+      baseUnit: "mg",
+      amountLeft: 453_592,
+    })
+    expect(await kept("Gold dust", "glitter", "2 oz")).toMatchObject({ baseUnit: "mg", amountLeft: 56_699 })
+  })
+
+  test("what is counted by the piece is said in pieces", async () => {
+    const said = async (holds: string, count: string) => {
+      const answer = await here.post("/receive/opening", {
+        ...form({ name: "Short cup", kind: "blank", holds, howFull: "full", count }),
+      })
+      const page = await here.get("/receive/opening").set("Cookie", cookiesOf(answer))
+      return /Short cup: .*? on the shelf/.exec(page.text)?.[0]
+    }
+    expect(await said("1", "1")).toBe("Short cup: 1 was on the shelf")
+    expect(await said("1", "6")).toBe("Short cup: 6 were on the shelf")
+    expect(await said("12", "2")).toBe("Short cup: 2 × 12 were on the shelf")
   })
 
   test("a lot number that is put in is followed like any other; without one the lot is unknown", async () => {
