@@ -14,13 +14,23 @@ export interface LotBefore {
   expiresOn: IsoDate | null
 }
 
-/** The lot of the line before, if one number stood on all of it: often the next thing has it too. */
-export function lotBefore(studio: Studio, deliveryId: number): LotBefore | null {
-  const last = studio.file.firstText<{ id: number }>(
-    `SELECT max(l.id) AS id FROM receipt_line l WHERE l.delivery_id = ? AND ${stands("l.action_id")}`,
+/**
+ * The lot of the line before, if one number stood on all of it: often the next thing of that maker has it too, a
+ * hardener after its resin. Of another maker's thing it says nothing, and one tap would trace a lot that never was.
+ */
+export function lotBefore(
+  studio: Studio,
+  deliveryId: number,
+  pack: { id: number; makerId: number | null },
+): LotBefore | null {
+  const last = studio.file.firstText<{ id: number; packId: number | null; makerId: number | null }>(
+    `SELECT l.id, l.pack_id AS packId, p.maker_id AS makerId FROM receipt_line l LEFT JOIN pack p ON p.id = l.pack_id
+     WHERE l.delivery_id = ? AND ${stands("l.action_id")} ORDER BY l.id DESC LIMIT 1`,
     [deliveryId],
   )
-  return last?.id == null ? null : lotOfLine(studio, last.id)
+  if (!last) return null
+  const ofOneMaker = pack.makerId !== null && last.makerId === pack.makerId
+  return last.packId === pack.id || ofOneMaker ? lotOfLine(studio, last.id) : null
 }
 
 /** @returns null when its containers have no lot number, or several */

@@ -34,6 +34,12 @@ export function confirmModel(studio: Studio, req: Request, state: FormState | nu
   })
   const { units, currency } = settingsOf(studio)
   const missing = coming.reduce((sum, one) => sum + one.missing, 0)
+  const mayReplace =
+    coming.length > 0
+      ? []
+      : expectedIn(studio, delivery.id, delivery.sellerId)
+          .filter((one) => one.missing > 0)
+          .map((one) => ({ value: one.purchaseId, label: one.pack }))
   return {
     title: pack.name,
     lead: pack.maker === null ? undefined : `Made by ${pack.maker}.`,
@@ -61,18 +67,24 @@ export function confirmModel(studio: Studio, req: Request, state: FormState | nu
     },
     // all there is to ask is answered by the code: what it says is shown, and one tap takes it in
     isComplete: facts?.lot != null && state === null,
-    before: facts?.lot == null ? lotBefore(studio, delivery.id) : null,
-    insteadOf:
-      coming.length > 0
-        ? []
-        : expectedIn(studio, delivery.id, delivery.sellerId)
-            .filter((one) => one.missing > 0)
-            .map((one) => ({ value: one.purchaseId, label: one.pack })),
+    before: facts?.lot == null ? lotBefore(studio, delivery.id, pack) : null,
+    insteadOf: mayReplace,
     scaleUnit: fieldUnit("mg", units),
     isWeighed: weighable(pack),
-    otherwise: state !== null && (state.values.came?.[0] ?? "whole") !== "whole",
+    otherwiseWords: otherwiseWords(mayReplace.length > 0, weighable(pack)),
+    otherwise:
+      state !== null &&
+      ((state.values.came?.[0] ?? "whole") !== "whole" ||
+        ["insteadOf", "gross"].some((name) => (state.values[name]?.[0] ?? "") !== "")),
     cautions: storeCautions(studio, pack),
   }
+}
+
+/** Only what can be said of this pack: a kit is not weighed, and what was ordered came in place of nothing. */
+function otherwiseWords(mayReplace: boolean, isWeighed: boolean): string {
+  const more = [...(mayReplace ? ["another than ordered"] : []), ...(isWeighed ? ["to be weighed"] : [])]
+  const all = ["Damaged", "leaked", ...more]
+  return `${all.slice(0, -1).join(", ")} or ${all.at(-1)}`
 }
 
 /** "3 Dec 2027": what is read back from it is the same day, whatever the year. */

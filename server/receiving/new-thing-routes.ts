@@ -6,7 +6,15 @@ import { fieldAmount, fieldUnit } from "../domain/units.ts"
 import { act } from "../ledger/act.ts"
 import { changed } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import { addCodeToPack, makers, type PackInfo, packById, packs, suppliesList } from "../supplies/service.ts"
+import {
+  addCodeToPack,
+  makers,
+  type PackInfo,
+  packById,
+  packs,
+  printedCode,
+  suppliesList,
+} from "../supplies/service.ts"
 import { by } from "../web/device.ts"
 import { checkbox, count, id, idempotencyKey, oneOf, optionalText, orEmpty, text } from "../web/fields.ts"
 import { type FormState, formPost, readQuery } from "../web/forms.ts"
@@ -122,7 +130,7 @@ function newModel(studio: Studio, req: Request, state: FormState | null) {
     title: code === null ? "Find it by name" : "What is it?",
     lead: leadFor(code),
     back: { to: address("/receive", { delivery: delivery.id }), label: "Delivery" },
-    code,
+    code: code === null ? null : printedCode(code),
     raw: inAddress(scan),
     delivery,
     q,
@@ -135,6 +143,9 @@ function newModel(studio: Studio, req: Request, state: FormState | null) {
     knownAction: address("/receive/new/known", here),
     describeAction: address("/receive/new/described", here),
     describing: state?.form === "describe" || all.length === 0 || (q !== "" && found.length === 0),
+    describingKit: ["name", "kind", "holds"].some(
+      (part) => (state?.values[`second[${part}]`]?.[0] ?? "") !== "",
+    ),
     kinds: kindChoices(),
     supplies: supplies.map((supply) => supply.name),
     makers: makers(studio).map((maker) => maker.name),
@@ -144,7 +155,7 @@ function newModel(studio: Studio, req: Request, state: FormState | null) {
 function leadFor(code: string | null): string {
   if (code === null) return "Choose what came, or describe it if it is new."
   const doubt = studioCodeProblem(code)
-  return `The code ${code} is not known yet.${doubt === null ? "" : ` ${doubt}`}`
+  return `The code ${printedCode(code)} is not known yet.${doubt === null ? "" : ` ${doubt}`}`
 }
 
 /** All that the code says, to read while it is described. */

@@ -14,6 +14,11 @@ export function keptCode(code: string): string {
   return keptForm(read, code)
 }
 
+/** A kept code with as many digits as stand under the bars: 13, or 12 of a UPC-A. Any other code as it is. */
+export function printedCode(kept: string): string {
+  return /^0\d{13}$/.test(kept) ? kept.slice(kept.startsWith("00") ? 2 : 1) : kept
+}
+
 /** Every form under which a scanned or typed code may have been kept. */
 export function codesToLookFor(code: string): string[] {
   const read = asRead(code)

@@ -1,6 +1,6 @@
 /** The catalogue: what a studio buys and works with. Other rooms import from here alone. */
 export { addBlank, type BlankInput, blankOf, blanks, changeBlank, setProfile } from "./blanks.ts"
-export { type CheckedCode, checkCode, keptCode } from "./codes.ts"
+export { type CheckedCode, checkCode, keptCode, printedCode } from "./codes.ts"
 export { lengthText, lengthUnit } from "./entry.ts"
 export {
   addMaker,

@@ -7,7 +7,7 @@ import { changed } from "../../server/ledger/row-change.ts"
 import { receivingRoutes } from "../../server/receiving/routes.ts"
 import { openDelivery } from "../../server/receiving/service.ts"
 import { shelfRoutes } from "../../server/shelf/routes.ts"
-import { addCodeToPack, packById } from "../../server/supplies/service.ts"
+import { addCodeToPack, addMaker, packById } from "../../server/supplies/service.ts"
 import { bottleWithCode, deliveryFrom, kitWithCode } from "../support/receiving-fixtures.ts"
 import { someone, testStudio } from "../support/studio.ts"
 import { cookiesOf, type Listening } from "./listening.ts"
@@ -212,7 +212,21 @@ describe("a code never seen", () => {
 })
 
 describe("fewer taps", () => {
-  test("the lot of the one before, in one tap", async () => {
+  test("the lot of the one before is not offered for a thing of another maker", async () => {
+    await oneTap(`01${TEAL}1728063010T-770`)
+    const { to } = await scan(MINT.slice(1), "EAN-13")
+    expect((await here.get(to)).text).not.toContain("T-770")
+  })
+
+  test("the lot of the one before, of the same maker, in one tap", async () => {
+    const maker = addMaker(studio, { name: "Harbour Colours" })
+    act(studio, "set up", someone(), {}, (now) => {
+      for (const { id } of studio.file.allText<{ id: number }>("SELECT id FROM pack"))
+        changed(now, "pack", id, () =>
+          studio.file.runText("UPDATE pack SET maker_id = ? WHERE id = ?", [maker, id]),
+        )
+      return { summary: "All packs are of one maker", answer: null }
+    })
     await oneTap(`01${TEAL}1728063010T-771`)
     const { to } = await scan(MINT.slice(1), "EAN-13")
     const page = await here.get(to)
