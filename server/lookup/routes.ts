@@ -2,7 +2,8 @@ import express, { type Request, type Router } from "express"
 import { z } from "zod"
 import { checkMix, HARDNESS } from "../batches/service.ts"
 import { LEFT_OVER_CAUTIONS } from "../domain/hazards.ts"
-import type { Studio } from "../ledger/studio.ts"
+import { sayRoom } from "../domain/room.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { by } from "../web/device.ts"
 import { idempotencyKey, oneOf, optionalText, orEmpty } from "../web/fields.ts"
 import { codeParam, formPost, readQuery } from "../web/forms.ts"
@@ -77,6 +78,8 @@ function mixRoutes(router: Router, studio: Studio): void {
           ? "This mix was undone: it went onto no cup."
           : `${mix.resinSystem}, ${mix.layer}, on ${cups}.`,
         ...mix,
+        back: { to: `/batches/${mix.batchId}`, label: "Its batch" },
+        roomSaid: sayRoom(mix.room, settingsOf(studio).units),
         hardnesses: [
           { value: "hard", label: "Hard" },
           { value: "tacky", label: "Tacky" },

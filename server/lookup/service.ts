@@ -1,5 +1,7 @@
 import { checksOfMix, type MixCheck } from "../batches/service.ts"
+import type { BaseUnit } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
+import type { Room } from "../domain/room.ts"
 import { parseStudioCode, type StudioCode, studioCodeProblem } from "../domain/studio-code.ts"
 import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
@@ -39,7 +41,7 @@ export interface BuyerFound {
   orders: { orderId: number; dueOn: string; chip: string; cups: { serial: string; design: string }[] }[]
 }
 
-/** One mix: the cups it went onto and the containers it was poured from. */
+/** One mix: the cups it went onto, and how much it took from which containers. */
 export interface Mix {
   code: string
   resinSystem: string
@@ -47,8 +49,13 @@ export interface Mix {
   batchId: number
   mixedAt: string
   undone: boolean
+  /** where it was put on, as far as that was said */
+  room: Room
+  /** found left in the mixing cup, µL; null: nobody looked */
+  leftUl: number | null
   cups: { serial: string }[]
-  containers: { code: string; supply: string }[]
+  /** amounts by the book now; measured: not only as planned */
+  containers: { code: string; supply: string; baseUnit: BaseUnit; amount: number; measured: boolean }[]
   checks: MixCheck[]
 }
 
@@ -138,29 +145,39 @@ function pairsAmong(studio: Studio, lots: readonly NumberedLot[]): LotPair[] {
 export function mixByCode(studio: Studio, code: string): Mix {
   const { file } = studio
   const row = file.firstText<
-    Omit<Mix, "cups" | "containers" | "undone" | "checks"> & { coatId: number; undone: number }
+    Omit<Mix, "cups" | "containers" | "undone" | "checks" | "room"> &
+      Room & { coatId: number; undone: number }
   >(
     `SELECT m.code, r.name AS resinSystem, l.name AS layer, c.batch_id AS batchId, a.happened_at AS mixedAt,
+       c.room_celsius_tenths AS celsiusTenths, c.room_humidity_percent AS humidityPercent, (
+         SELECT f.left_ul FROM mix_left f WHERE f.coat_id = c.id AND ${stands("f.action_id")} ORDER BY f.id DESC LIMIT 1
+       ) AS leftUl,
        m.coat_id AS coatId, EXISTS (SELECT 1 FROM action u WHERE u.reverses_action_id = a.id) AS undone
      FROM mix m JOIN resin_system r ON r.id = m.resin_system_id JOIN coat c ON c.id = m.coat_id
      JOIN layer l ON l.id = c.layer_id JOIN action a ON a.id = c.action_id WHERE m.code = ?`,
     [code],
   )
   if (!row) throw new Refusal(`There is no mix with the code ${code}.`, { status: 404 })
-  const { coatId, undone, ...mix } = row
+  const { coatId, undone, celsiusTenths, humidityPercent, ...mix } = row
   return {
     ...mix,
+    room: { celsiusTenths, humidityPercent },
     undone: undone === 1,
     checks: checksOfMix(studio, mix.code),
     cups: file.allText(
       "SELECT u.serial FROM coat_cup c JOIN cup u ON u.id = c.cup_id WHERE c.coat_id = ? ORDER BY u.id",
       [coatId],
     ),
-    containers: file.allText(
-      `SELECT DISTINCT c.code, s.name AS supply FROM movement m JOIN container c ON c.id = m.container_id
-       JOIN supply s ON s.id = c.supply_id WHERE m.coat_id = ? AND m.kind = 'use' ORDER BY c.id`,
-      [coatId],
-    ),
+    containers: file
+      .allText<Omit<Mix["containers"][number], "measured"> & { measured: number }>(
+        `SELECT c.code, s.name AS supply, s.base_unit AS baseUnit, -sum(m.amount) AS amount, EXISTS (
+             SELECT 1 FROM coat_actual f WHERE f.coat_id = m.coat_id AND f.supply_id = s.id AND ${stands("f.action_id")}
+           ) AS measured
+         FROM movement m JOIN container c ON c.id = m.container_id JOIN supply s ON s.id = c.supply_id
+         WHERE m.coat_id = ? AND m.kind IN ('use', 'reverse') GROUP BY c.id HAVING sum(m.amount) < 0 ORDER BY min(m.id)`,
+        [coatId],
+      )
+      .map((one) => ({ ...one, measured: one.measured === 1 })),
   }
 }
 

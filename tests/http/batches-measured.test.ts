@@ -7,6 +7,7 @@ import { batchProgress } from "../../server/batches/service.ts"
 import { designs } from "../../server/designs/service.ts"
 import { historyRoutes } from "../../server/history/routes.ts"
 import { onHand } from "../../server/ledger/on-hand.ts"
+import { mixByCode } from "../../server/lookup/service.ts"
 import { countContainer, openContainer } from "../../server/shelf/service.ts"
 import { tracingRoutes } from "../../server/tracing/routes.ts"
 import { traceCup } from "../../server/tracing/service.ts"
@@ -75,6 +76,12 @@ describe("what was poured", () => {
     expect((await post(id, "coat", { position, ...pour("20 mL", "20") })).status).toBe(303)
     expect(lastMix()).toMatchObject({ actual_a: 20_000, actual_b: 20_000 })
     expect(took(id, "Tumble Clear A") - before).toBe(20_000)
+    const { code } = file.firstText<{ code: string }>("SELECT code FROM mix ORDER BY id DESC")!
+    const poured = mixByCode(studio, code).containers.filter((one) => one.supply.startsWith("Tumble Clear"))
+    expect(poured.map(({ supply, amount, measured }) => [supply, amount, measured])).toEqual([
+      ["Tumble Clear A", 20_000, true],
+      ["Tumble Clear B", 20_000, true],
+    ])
     await undoLast()
     expect((await post(id, "coat", { position, ...pour("", "") })).status).toBe(303)
     const { planned_a, actual_a } = lastMix() as { planned_a: number; actual_a: number }
@@ -286,6 +293,11 @@ describe("measured afterwards", () => {
       expect(uses.filter((use) => use.supply === "Tumble Clear A").map((use) => use.container)).toEqual([
         codeOf(containers[1]!),
       ])
+      const mix = file.firstText<{ code: string }>("SELECT code FROM mix WHERE coat_id = ?", [
+        Number(coatId),
+      ])!
+      const ofA = mixByCode(studio, mix.code).containers.filter((one) => one.supply === "Tumble Clear A")
+      expect(ofA).toMatchObject([{ code: codeOf(containers[1]!), amount: booked }])
       const answer = await here.post(`/history/${step}/undo`, { key: key(), returnTo: "/" })
       expect([answer.status, answer.text.includes("it was measured after it")]).toEqual([409, true])
       expect(verify(file)).toEqual([])

@@ -15,7 +15,9 @@ test("a mix leads to its cups and the bottles it was poured from", () => {
     undone: false,
   })
   expect(mix.cups.map((cup) => cup.serial)).toEqual(batch.cups.map((cup) => cup.serial))
-  expect(mix.containers.map((one) => one.code)).toEqual(bottles.map((one) => one.code))
+  expect(mix.containers).toMatchObject(
+    bottles.map(({ code }) => ({ code, baseUnit: "uL", amount: 25_000, measured: false })),
+  )
 })
 
 test("a mix whose coat was undone says so", () => {
