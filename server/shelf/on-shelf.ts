@@ -49,6 +49,8 @@ export interface ShelfSupply {
   usable: number
   minimum: number
   low: boolean
+  /** how many containers of it there are, whatever is asked for */
+  count: number
   lots: ShelfLot[]
 }
 
@@ -176,6 +178,7 @@ function supplyOf(
       .reduce((total, one) => total + usableLeft(one.amountLeft, one.keptBack), 0),
     minimum: row.minimum_amount,
     low,
+    count: mine.length,
     lots: lotsOf(shown.filter((one) => one.supplyId === row.id)),
   }
 }

@@ -93,8 +93,7 @@ function suppliesShown(studio: Studio, found: Shelf, asked: z.output<typeof Shel
         minimumSaid: supply.minimum > 0 ? say(supply.minimum) : "",
         differs: supply.usable !== supply.amount,
         kindLabel: KINDS.find((kind) => kind.value === supply.kind)?.label ?? supply.kind,
-        says:
-          containers.length === 0 ? "nothing is left" : counted(containers.length, "container", "containers"),
+        says: containersSaid(containers.length, supply.count),
         expired: containers.filter((one) => one.expired).length,
         soon: containers.filter((one) => one.goesOff !== null).length,
         isOpen: isFew || supply.supplyId === asked.unfold,
@@ -109,6 +108,12 @@ function suppliesShown(studio: Studio, found: Shelf, asked: z.output<typeof Shel
       }
     })
     .sort((a, b) => Number(a.isSpent) - Number(b.isSpent))
+}
+
+/** Of a part of them, of how many: the amounts beside it are of all. */
+function containersSaid(shown: number, count: number): string {
+  if (shown === 0) return "nothing is left"
+  return `${shown < count ? `${shown} of ` : ""}${counted(count, "container", "containers")}`
 }
 
 function inLots(lots: readonly ShelfLot[]): ShelfContainer[] {
@@ -168,7 +173,7 @@ function answerOf(found: Shelf, asked: ShelfFilter): string {
   const containers = found.supplies.reduce((n, supply) => n + inLots(supply.lots).length, 0)
   const what: Record<ShelfShow, string> = {
     all: "",
-    expired: " past the day",
+    expired: " past their day",
     soon: " going off within 30 days",
     later: " going off within 60 days",
     low: " of supplies below their minimum",

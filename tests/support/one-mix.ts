@@ -26,6 +26,14 @@ export function twoCupsOfOneMix() {
   })
   const bottles = receiveOne(studio, [a, b], "L1")
   const { versionId, layerIds } = bareDesign(studio, 1)
+  studio.file.insert("layer_use", {
+    layer_id: layerIds[0]!,
+    position: 1,
+    how: "resin-mixed",
+    resin_system_id: resinSystemId,
+    amount: 26_000,
+    residue_ul: 2_000,
+  })
   const batch = act(studio, "start", someone(), {}, (now) => ({
     summary: "Started 2 cups",
     answer: startBatch(now, { versionId, cups: 2, note: "" }),
