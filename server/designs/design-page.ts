@@ -81,6 +81,8 @@ function madeModel(studio: Studio, made: PerCup, priceMicro: number) {
       aCup: sayBetween(total.aCup, total.baseUnit, units),
       byOffer: total.priced === "offer",
     })),
+    // nothing that a cup takes has a price: then 0 would be a figure nobody gave
+    anyPrice: totals.some((total) => total.costMicro !== null),
     unpriced: totals.filter((total) => total.costMicro === null).map((total) => total.supply),
     picture: picture.coats.length === 0 ? null : picture,
     profile: bands.length === 0 ? null : profilePicture(blank, bands),

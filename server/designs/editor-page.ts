@@ -36,6 +36,9 @@ export function editorModel(studio: Studio, draft: Draft, problems: readonly Pro
     fullCure: draft.fullCure,
     currency,
     cups,
+    shapeless: choices.supplies
+      .filter((supply) => supply.kind === "blank" && !cups.some((cup) => cup.id === supply.id))
+      .map(({ id, name }) => ({ id, name })),
     layers: draft.layers.map((layer, index) => layerModel(layer, index, draft, choices, problems)),
     kinds: LAYER_KINDS.map((kind) => ({ value: `add-layer:${kind}`, label: LAYER_WORDS[kind] })),
     nextLayer: `layer-${draft.layers.length + 1}`,

@@ -72,7 +72,7 @@ export function blankPages(router: Router, studio: Studio): void {
             name: supply.name,
             about: blank
               ? `${sizeWords(blank, units)} · coats ${areaWords(blank, units)}`
-              : "needs its profile",
+              : "its shape is not known yet",
           }
         }),
     })
@@ -90,15 +90,12 @@ export function blankPages(router: Router, studio: Studio): void {
     form: NewBlankForm,
     save: (input, req, res) => {
       const { returnTo } = readQuery(ComesBack, req)
+      shapeMayBeMissing(studio, input.name)
       const done = setUp(studio, { req, res }, input, (now) => ({
         answer: made(now, "supply", () => addBlank(studio, toBlank(studio, input, req.body))),
         summary: `${input.name} is added to the blanks`,
       }))
-      if (returnTo !== null) {
-        const mark = returnTo.includes("?") ? "&" : "?"
-        const to = `${returnTo}${mark}blank=${done.answer}`
-        return res.saved(`${done.summary} and chosen here.`, { to, undo: done.actionId, undoTo: returnTo })
-      }
+      if (returnTo !== null) return res.saved(`${done.summary} and chosen here.`, backWith(returnTo, done))
       res.saved(`${done.summary}. Look whether its picture is like the cup.`, {
         to: `/setup/blanks/${done.answer}`,
         undo: done.actionId,
@@ -117,7 +114,7 @@ export function blankPages(router: Router, studio: Studio): void {
       const { units } = settingsOf(studio)
       return {
         title: supply.name,
-        lead: blank === null ? "Its profile is not known yet." : undefined,
+        lead: blank === null ? "Its shape is not known yet." : undefined,
         isNew: false,
         supplyId: supply.id,
         ...profileModel(blank, units, state),
@@ -131,12 +128,37 @@ export function blankPages(router: Router, studio: Studio): void {
         changed(now, "supply", id, () => setProfile(studio, id, profile))
         return { summary: `The profile of ${supplyById(studio, id).name} is kept`, answer: id }
       })
+      const { returnTo } = readQuery(ComesBack, req)
+      if (returnTo !== null)
+        return res.saved(`${done.summary}, and it is chosen here.`, backWith(returnTo, done))
       res.saved(`${done.summary}. Coats already made keep their area.`, {
         to: `/setup/blanks/${id}`,
         undo: done.actionId,
       })
     },
   })
+}
+
+/** Back in the editor of designs, with the blank chosen. */
+function backWith(returnTo: string, { answer, actionId }: { answer: number; actionId: number }) {
+  const mark = returnTo.includes("?") ? "&" : "?"
+  return { to: `${returnTo}${mark}blank=${answer}`, undo: actionId, undoTo: returnTo }
+}
+
+/** @throws {Refusal} a blank of that name is there and only its shape is not: another name would be the wrong way on */
+function shapeMayBeMissing(studio: Studio, name: string): void {
+  const shaped = new Set(blanks(studio).map((blank) => blank.supply.id))
+  const waiting = suppliesList(studio).find(
+    (supply) =>
+      supply.kind === "blank" && !shaped.has(supply.id) && supply.name.toLowerCase() === name.toLowerCase(),
+  )
+  if (waiting)
+    throw new Refusal(
+      `${waiting.name} is there already, only its shape is not: tap it under Blanks and put it in.`,
+      {
+        field: "name",
+      },
+    )
 }
 
 function toBlank(

@@ -55,6 +55,9 @@ describe("a design's page", () => {
     expect(text).toContain("mixed for one cup")
     expect(text).toMatch(/Take care: catches fire easily, irritates the eyes/)
     expect(text).toContain("Without a price, so not in the cost: Slim 30, Isopropyl alcohol")
+    // nothing of it has a price: nobody said that a cup costs nothing
+    expect(text).toContain("<dt>Materials a cup</dt><dd>no prices yet</dd>")
+    expect(text).not.toContain("Left of the price")
   })
 
   test("works out cups made together, when asked", async () => {
@@ -151,6 +154,13 @@ describe("the editor", () => {
     fields = (await press(path, fields, "restore")).fields
     expect(fields["layers[3][name]"]).toBe("Pack")
     expect(versionOf(f.studio, latestVersionId(f.studio, designId)).input).toEqual(plainDesign(f).version)
+  })
+
+  test("a blank that is on the shelf without its shape is measured from here", async () => {
+    f.studio.file.runText("INSERT INTO supply (name, kind, base_unit) VALUES ('Tall cup', 'blank', 'each')")
+    const { id } = f.studio.file.firstText<{ id: number }>("SELECT id FROM supply WHERE name = 'Tall cup'")!
+    const { text } = await here.get("/designs/new").expect(200)
+    expect(text).toContain(`Tall cup has no shape yet: <a href="/setup/blanks/${id}?returnTo=/designs/new"`)
   })
 
   test("what Enter presses only shows the page again", async () => {

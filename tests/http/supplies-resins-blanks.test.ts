@@ -136,9 +136,26 @@ describe("blanks", () => {
     }
   })
 
+  test("a blank that waits for its shape is not refused for its name: it is said where the shape goes", async () => {
+    const id = addSupply(studio, thing("Waiting cup", { kind: "blank", baseUnit: "each" }))
+    const again = await here.post("/setup/blanks/new", {
+      ...form,
+      name: "waiting cup",
+      key: "waiting-cup-form-1",
+    })
+    expect(again.status).toBe(422)
+    expect(again.text).toContain("Waiting cup is there already, only its shape is not")
+    const fromDesign = await here.post(`/setup/blanks/${id}?returnTo=/designs/new`, {
+      ...form,
+      key: "waiting-cup-form-2",
+    })
+    expect(fromDesign.headers.location).toBe(`/designs/new?blank=${id}`)
+    expect(blankOf(studio, id).rings).toHaveLength(2)
+  })
+
   test("a blank without a profile gets one, and a profile is changed, rings added", async () => {
     const id = addSupply(studio, thing("Bare", { kind: "blank", baseUnit: "each" }))
-    expect((await here.get("/setup/blanks")).text).toContain("needs its profile")
+    expect((await here.get("/setup/blanks")).text).toContain("its shape is not known yet")
     const more = { ...form, "rings[1][height]": "260", "rings[1][width]": "80" }
     expect((await here.post(`/setup/blanks/${id}`, more)).status).toBe(303)
     expect(blankOf(studio, id).rings).toHaveLength(3)
