@@ -260,13 +260,15 @@ const PAST_SHOWN = 20
 
 function listPage(studio: Studio) {
   const open = openBatches(studio)
+  const past = pastBatches(studio, PAST_SHOWN)
   const cups = open.reduce((sum, batch) => sum + batch.inWork, 0)
   return {
     title: "Batches",
     lead:
       open.length === 0 ? "No cups are in work." : `${cups} ${cups === 1 ? "cup is" : "cups are"} in work.`,
     open,
-    past: pastBatches(studio, PAST_SHOWN),
+    past,
+    pastIsFull: past.length === PAST_SHOWN,
     designs: designs(studio).map((design) => ({ value: design.versionId, label: design.name })),
   }
 }

@@ -140,7 +140,10 @@ function containersOf(studio: Studio, lotId: number): TracedContainer[] {
   }))
 }
 
-/** The lots that came last, for choosing one. */
+/** So many lots of a supply are shown for choosing one; older ones are found by their number. */
+const LOTS_TO_CHOOSE = 50
+
+/** The lots of each supply that came last, for choosing one: of resins and hardeners first, then by the supply's name. */
 export function recentLots(studio: Studio): {
   lotId: number
   supplyId: number
@@ -148,12 +151,17 @@ export function recentLots(studio: Studio): {
   number: string | null
   maker: string | null
   held: number
+  /** how many lots of the supply there are in all */
+  ofSupply: number
 }[] {
   return studio.file.allText(
-    `SELECT l.id AS lotId, s.id AS supplyId, s.name AS supply, l.number, k.name AS maker, l.held
-     FROM lot l JOIN supply s ON s.id = l.supply_id LEFT JOIN maker k ON k.id = l.maker_id
-     WHERE EXISTS (SELECT 1 FROM container_lot t JOIN movement m ON m.id = t.movement_id
-       WHERE t.lot_id = l.id AND ${stands("m.action_id")})
-     ORDER BY s.kind IN ('resin', 'hardener') DESC, l.id DESC LIMIT 200`,
+    `SELECT lotId, supplyId, supply, number, maker, held, ofSupply FROM (
+       SELECT l.id AS lotId, s.id AS supplyId, s.name AS supply, s.kind, l.number, k.name AS maker, l.held,
+         count(*) OVER (PARTITION BY s.id) AS ofSupply, row_number() OVER (PARTITION BY s.id ORDER BY l.id DESC) AS nth
+       FROM lot l JOIN supply s ON s.id = l.supply_id LEFT JOIN maker k ON k.id = l.maker_id
+       WHERE EXISTS (SELECT 1 FROM container_lot t JOIN movement m ON m.id = t.movement_id
+         WHERE t.lot_id = l.id AND ${stands("m.action_id")})
+     ) WHERE nth <= ${LOTS_TO_CHOOSE}
+     ORDER BY kind IN ('resin', 'hardener') DESC, supply COLLATE NOCASE, supplyId, lotId DESC`,
   )
 }

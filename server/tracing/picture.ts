@@ -152,7 +152,7 @@ function branch(
   const x = Math.min(depth, 8) * 16
   const width = NARROW - x
   const name = nameWithKind(thing)
-  const lines = linesOf(name, again ? [...thing.says, "(as above)"] : thing.says, width, 2)
+  const lines = linesOf(name, again ? [...thing.says, "as above"] : thing.says, width, 2)
   const height = heightOf(lines.length - 1)
   const y = picture.height
   picture.boxes.push(boxOf(lineage, thing, { x, y, width, height }, lines))

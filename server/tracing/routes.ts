@@ -155,6 +155,7 @@ export function tracingRoutes(studio: Studio): Router {
   router.get("/lots/:id", (req, res) => {
     const trace = traceLot(studio, idParam(req))
     const buyers = buyersOf(studio, trace)
+    const balance = balanceOf(studio, trace)
     res.page("tracing/lot", {
       title: `${trace.supply}, lot ${trace.number ?? "without a number"}`,
       lead: leadOfLot(trace, buyers),
@@ -172,7 +173,7 @@ export function tracingRoutes(studio: Studio): Router {
       pair: pairOfLot(studio, trace.lotId),
       groups: whereNow(trace.cups),
       buyers,
-      balance: balanceOf(studio, trace),
+      balance: { ...balance, missing: Math.abs(balance.unexplained), found: balance.unexplained < 0 },
       compared: sideBySide(studio, trace),
     })
   })
@@ -201,13 +202,17 @@ function cupId({ file }: Studio, serial: string): number {
 }
 
 /** Lots under their supply, as the supplies come. */
-function bySupply<Lot extends { supplyId: number; supply: string }>(lots: readonly Lot[]) {
-  const supplies = new Map<number, { supplyId: number; supply: string; lots: Lot[] }>()
+function bySupply(lots: ReturnType<typeof recentLots>) {
+  const supplies = new Map<
+    number,
+    Pick<(typeof lots)[number], "supplyId" | "supply" | "ofSupply"> & { lots: typeof lots }
+  >()
   for (const lot of lots) {
-    const { supplyId, supply } = lot
-    supplies.set(supplyId, { supplyId, supply, lots: [...(supplies.get(supplyId)?.lots ?? []), lot] })
+    const { supplyId, supply, ofSupply } = lot
+    const known = supplies.get(supplyId)?.lots ?? []
+    supplies.set(supplyId, { supplyId, supply, ofSupply, lots: [...known, lot] })
   }
-  return [...supplies.values()]
+  return [...supplies.values()].map((one) => ({ ...one, older: one.ofSupply - one.lots.length }))
 }
 
 /** Of more lots than this, the page shows the latest; the CSV has all. */

@@ -6,7 +6,7 @@ import { historyRoutes } from "../../server/history/routes.ts"
 import { reverse } from "../../server/ledger/reverse.ts"
 import { shelfRoutes } from "../../server/shelf/routes.ts"
 import { tracingRoutes } from "../../server/tracing/routes.ts"
-import { balanceOf, buyersOf, sideBySide, traceLot } from "../../server/tracing/service.ts"
+import { balanceOf, buyersOf, recentLots, sideBySide, traceLot } from "../../server/tracing/service.ts"
 import { verify } from "../../server/verify/service.ts"
 import { someone } from "../support/studio.ts"
 import type { Listening } from "./listening.ts"
@@ -34,6 +34,16 @@ beforeAll(async () => {
 afterAll(() => here.close())
 
 const lastAction = () => file.firstText<{ id: number }>("SELECT max(id) AS id FROM action")?.id as number
+
+test("every supply that came is there to choose a lot of, resins and hardeners first, each with all its lots", () => {
+  const came = file.allText<{ supply: string; lots: number }>(
+    `SELECT s.name AS supply, count(DISTINCT l.id) AS lots FROM lot l JOIN supply s ON s.id = l.supply_id
+     JOIN container c ON c.lot_id = l.id GROUP BY s.id ORDER BY s.kind IN ('resin', 'hardener') DESC, s.name`,
+  )
+  expect(came.reduce((sum, one) => sum + one.lots, 0)).toBeGreaterThan(200)
+  const shown = new Map(recentLots(studio).map((lot) => [lot.supply, lot.ofSupply]))
+  expect([...shown]).toEqual(came.map(({ supply, lots }) => [supply, lots]))
+})
 
 test.each([
   ["consumable", "each", "box"],
