@@ -19,9 +19,16 @@ export function supplyPage(studio: Studio, supplyId: number, asked: Asked = { ki
     supplyId,
     baseUnit: answer.supply.baseUnit,
     picture: supplyPicture(answer, units),
+    shopTo: shopTo(asked),
     shortfalls: answer.shortfall === null ? [] : shortRows([answer.shortfall], questionOf(asked)),
     days: daysThatChange(answer),
   }
+}
+
+/** The shopping list with it; null: it has none before it is kept. */
+function shopTo(asked: Asked): string | null {
+  if (asked.kind === "draft") return `/shopping${questionOf(asked)}`
+  return asked.kind === "nothing" ? "/shopping" : null
 }
 
 /** Today, and the days on which something comes, is needed or goes off. */

@@ -53,8 +53,10 @@ export function lineSentence(line: AnswerLine, answer: ForecastAnswer): string {
 function lackWords(line: AnswerLine, answer: ForecastAnswer): string {
   if (line.stops === null) return "Something is missing"
   const { supplyId, on } = line.stops
-  const supply = answer.shortfalls.find((short) => short.supplyId === supplyId)?.supply ?? "something"
-  return `${on === answer.today ? "Today" : `From ${sayDate(on, answer.today)}`} you lack ${supply}`
+  const short = answer.shortfalls.find((one) => one.supplyId === supplyId)
+  // the day the table beside it gives: a step that is short takes what is left, and cups stop at a later one
+  const from = short !== undefined && short.firstOn < on ? short.firstOn : on
+  return `${from === answer.today ? "Today" : `From ${sayDate(from, answer.today)}`} you lack ${short?.supply ?? "something"}`
 }
 
 /**
@@ -153,7 +155,21 @@ export function whatIfSentence(answer: WhatIf): string {
     : "Not all can be given a day."
   const able = asked.reduce((sum, one) => sum + one.able, 0)
   const cups = asked.reduce((sum, one) => sum + one.cups, 0)
-  return `In time: ${able} of ${count(cups, "cup")}. ${earliest}${hurt}`
+  return `${severalWords(asked, withIt, able, cups)} ${earliest}${hurt}`
+}
+
+/** Of several, what each of them says: all in time, all once it is ordered, or so many. */
+function severalWords(
+  asked: readonly AskedAnswer[],
+  answer: ForecastAnswer,
+  able: number,
+  cups: number,
+): string {
+  const short = asked.filter((line) => line.able < line.cups)
+  if (short.length === 0) return `Yes: all ${count(cups, "cup")} can be in time.`
+  return short.every((line) => canStillCome(line, answer))
+    ? `Yes, if you order today: all ${count(cups, "cup")} can be in time. With what you have, ${able}.`
+    : `In time: ${able} of ${count(cups, "cup")}.`
 }
 
 /** What they would make short. */

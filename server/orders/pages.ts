@@ -160,6 +160,8 @@ export function orderPage(studio: Studio, orderId: number, state: FormState | nu
     isOpen,
     isDraft: order.state === "draft",
     isPlanned: order.state === "planned",
+    // planned and not all begun: what it still needs may have to be bought
+    asksForMore: order.state === "planned" && lines.some((line) => line.toStart > 0),
     callOff: order.state === "draft" ? "Discard the draft" : "Cancel the order",
     allSent: isAllSent(order),
     lines,

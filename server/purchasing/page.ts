@@ -233,7 +233,7 @@ function leadOf(list: ShoppingList, currency: string, horizon: HorizonName): str
     return list.nobodySells.length === 0
       ? list.later.length > 0
         ? `Nothing has to be ordered in the ${HORIZON_WORDS[horizon]}.`
-        : "Nothing needs to be bought: the plans are covered and nothing is below its minimum."
+        : "Nothing needs to be bought: the plans are covered and nothing stays below its minimum."
       : "Some supplies are needed, but no pack of them has a price."
   }
   const orderBy = list.sellers

@@ -63,11 +63,29 @@ test("all draft orders side by side: each with its days and money, all together,
   // 37 cups, 2 in case, 31 lids
   expect(page).toMatch(/12 × Sea glass Fri 18 Dec .* 12 of 12/)
   expect(page).toMatch(/25 × Sea glass Tue 22 Dec .* 18 of 25/)
-  expect(page).toContain("In time: 30 of 37 cups.")
+  // as each of the two says: 12 of 12; all, if ordered today
+  expect(page).toContain("Yes, if you order today: all 37 cups can be in time. With what you have, 30.")
   expect(page).toContain("Without it: No order is planned")
   expect(page).toMatch(/Lids &lt;b&gt;wide&lt;\/b&gt; .* 8 pcs .* 1 × Lids, bag of 12 from Far away \$6\.00/)
   // 37 cups at $40
   expect(page).toContain("bring $1,480.00")
+})
+
+test("several of which one cannot be made in time are not promised", async () => {
+  draft(12, "2026-12-02")
+  draft(25, "2026-12-22")
+  const page = words((await here.get("/what-if")).text)
+  expect(page).toMatch(/In time: \d+ of 37 cups\./)
+  expect(page).not.toContain("Yes")
+})
+
+test("a supply of an order that is only tried out does not lead to a list that has not got it", async () => {
+  const order = draft(40, "2027-02-18")
+  const { text } = await here.get("/what-if")
+  const tried = /href="(\/forecast\/supplies\/\d+\?lines[^"]+)"/.exec(text)![1]!.replaceAll("&amp;", "&")
+  expect((await here.get(tried)).text).not.toContain("To the shopping list")
+  const page = await here.get(tried.replace(/\?.*/, `?draft=${order.orderId}`))
+  expect(page.text.replaceAll("&#x3D;", "=")).toContain(`href="/shopping?draft=${order.orderId}"`)
 })
 
 test("a line that is not ticked is left out; a changed number moves the answer and keeps nothing", async () => {
