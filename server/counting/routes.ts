@@ -126,14 +126,10 @@ function countPage(studio: Studio, id: number) {
   const different = counted.filter((line) => line.counted?.difference.amount !== 0)
   return {
     title: `Count of ${whatOf(count)}`,
-    lead:
-      count.ended === null
-        ? `${counted.length} of ${count.lines.length} counted${counted.length > 0 ? `, ${different.length} different` : ""}.`
-        : `This count was ${count.ended}.`,
+    lead: leadOf(count, counted.length, different.length),
     back: { to: "/counting", label: "Count" },
     count,
     goesOn: count.ended === null,
-    isEmpty: count.ended === null && count.lines.length === 0,
     /** counted again while it goes on; afterwards a container's own page says what became of it */
     linesAt: count.ended === null ? `/counting/${count.id}/containers` : "/containers",
     lostMicro: -money,
@@ -146,6 +142,14 @@ function countPage(studio: Studio, id: number) {
     todo: count.lines.filter((line) => line.counted === null),
     done: counted,
   }
+}
+
+function leadOf(count: ReturnType<typeof stocktake>, counted: number, different: number): string {
+  if (count.ended !== null) return `This count was ${count.ended}.`
+  const { length } = count.lines
+  if (length > 0) return `${counted} of ${length} counted${counted > 0 ? `, ${different} different` : ""}.`
+  const what = count.kind === null ? "nothing" : `no ${count.kind}`
+  return `By the book ${what} stands ${count.place === null ? "on the shelf" : `at ${count.place}`}. Scan what you find, or drop this count.`
 }
 
 function linePage(studio: Studio, id: number, code: string) {

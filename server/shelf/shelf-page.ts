@@ -173,7 +173,7 @@ function answerOf(found: Shelf, asked: ShelfFilter): string {
   const containers = found.supplies.reduce((n, supply) => n + inLots(supply.lots).length, 0)
   const what: Record<ShelfShow, string> = {
     all: "",
-    expired: " past their day",
+    expired: " past their use-by day",
     soon: " going off within 30 days",
     later: " going off within 60 days",
     low: " of supplies below their minimum",

@@ -67,6 +67,20 @@ test("an accepted count rests on its beginning and on what was found: neither is
   expect(() => stocktake(studio, stocktakeId)).toThrow("There is no such count.")
 })
 
+test("a count of a place where the book has nothing says how to fill it", async () => {
+  const empty = { kind: "resin", place: "Top of the fridge", blind: false } as const
+  const { id } = startStocktake(studio, someone(), empty).answer
+  expect((await here.get(`/counting/${id}`)).text).toContain(
+    "By the book no resin stands at Top of the fridge. Scan what you find, or drop this count.",
+  )
+  found(id, one.code, one.amount)
+  expect((await here.get(`/counting/${id}`)).text).toContain("1 of 1 counted, 0 different.")
+  endStocktake(studio, someone(), { stocktakeId: id, how: "accepted" })
+  const ended = (await here.get(`/counting/${id}`)).text
+  expect(ended, "a count that ended leads to the containers").toContain(`href="/containers/${one.code}"`)
+  expect(ended).not.toContain(`/counting/${id}/containers/`)
+})
+
 test("what is used while the count goes on is no difference: a count pins its place in the book", () => {
   const id = begin()
   found(id, one.code, one.amount - 5000)
