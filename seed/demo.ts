@@ -111,7 +111,7 @@ export function loadDemo(file: StudioFile, now: Temporal.Instant): void {
     buyerId: buyers[2]!,
     state: "planned",
     note: "",
-    lines: [{ designId: shop.designs[0]!, quantity: 16, dueOn: inDays(18), note: "" }],
+    lines: [{ designId: shop.designs[0]!, quantity: 24, dueOn: inDays(24), note: "" }],
   })
   addOrder(studio, key("big-order"), {
     buyerId: buyers[0]!,

@@ -3,7 +3,7 @@ import { expect, test } from "vitest"
 import { openStudioFile } from "../../db/migrate.ts"
 import { loadDemo } from "../../seed/demo.ts"
 import { openBatches } from "../../server/batches/service.ts"
-import { whatIf } from "../../server/forecast/service.ts"
+import { forecast, whatIf } from "../../server/forecast/service.ts"
 import { onHand } from "../../server/ledger/on-hand.ts"
 import { ordersList } from "../../server/orders/service.ts"
 import { reorderPoints } from "../../server/purchasing/reorder.ts"
@@ -52,6 +52,12 @@ test("it shows a batch as it is really made: room, split and join, one more coat
   expect(count("container WHERE width_um IS NOT NULL AND amount_left > 0")).toBe(1)
 })
 
+test("a planned order runs short of the last of a paint", () => {
+  const { lines, shortfalls } = forecast(demo())
+  expect(lines.find((line) => line.cups > 0)).toMatchObject({ cups: 24, covered: 23, inTime: 24 })
+  expect(shortfalls.map((short) => short.supply)).toEqual(["Lagoon mix"])
+})
+
 test("a draft order of forty runs short of several things that sellers with terms of their own can bring in time", () => {
   const studio = demo()
   const [draft] = ordersList(studio, ["draft"])
@@ -59,14 +65,11 @@ test("a draft order of forty runs short of several things that sellers with term
   const { asked, adds } = whatIf(studio, draft!.lines)
   expect(asked[0]).toMatchObject({ limit: "supplies", cups: 40 })
   expect(asked[0]!.able).toBeGreaterThan(0)
-  expect(adds.map((short) => short.supply)).toEqual([
-    "Slim 20 oz blank",
-    "Holo white",
-    "Sliding lids",
-    "Gift boxes",
-  ])
+  expect(adds.map((short) => short.supply)).toEqual(
+    expect.arrayContaining(["Slim 20 oz blank", "Holo white", "Sliding lids", "Gift boxes", "Tumble Clear A"]),
+  )
   expect(adds.every((short) => short.buys.every((buy) => !buy.late))).toBe(true)
-  expect(adds[2]?.substitutes).toMatchObject([{ supply: "Flip lids", free: 30 }])
+  expect(adds.find((short) => short.supply === "Sliding lids")?.substitutes).toMatchObject([{ supply: "Flip lids", free: 30 }])
   const many = [{ designId: draft!.lines[0]!.designId, quantity: 120, dueOn: "2027-06-30" }]
   const clear = whatIf(studio, many).adds.find((short) => short.supply === "Tumble Clear A")
   expect(clear?.substitutes.map((one) => one.supply)).toEqual(["Hard Gloss, mixed"])
