@@ -66,10 +66,18 @@ test("a draft order of forty runs short of several things that sellers with term
   expect(asked[0]).toMatchObject({ limit: "supplies", cups: 40 })
   expect(asked[0]!.able).toBeGreaterThan(0)
   expect(adds.map((short) => short.supply)).toEqual(
-    expect.arrayContaining(["Slim 20 oz blank", "Holo white", "Sliding lids", "Gift boxes", "Tumble Clear A"]),
+    expect.arrayContaining([
+      "Slim 20 oz blank",
+      "Holo white",
+      "Sliding lids",
+      "Gift boxes",
+      "Tumble Clear A",
+    ]),
   )
   expect(adds.every((short) => short.buys.every((buy) => !buy.late))).toBe(true)
-  expect(adds.find((short) => short.supply === "Sliding lids")?.substitutes).toMatchObject([{ supply: "Flip lids", free: 30 }])
+  expect(adds.find((short) => short.supply === "Sliding lids")?.substitutes).toMatchObject([
+    { supply: "Flip lids", free: 30 },
+  ])
   const many = [{ designId: draft!.lines[0]!.designId, quantity: 120, dueOn: "2027-06-30" }]
   const clear = whatIf(studio, many).adds.find((short) => short.supply === "Tumble Clear A")
   expect(clear?.substitutes.map((one) => one.supply)).toEqual(["Hard Gloss, mixed"])
