@@ -1,4 +1,5 @@
 import { type IsoDate, parseDate, sayDate } from "../domain/dates.ts"
+import type { BaseUnit } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { changed, made } from "../ledger/row-change.ts"
@@ -185,6 +186,9 @@ export interface DeliveryLine {
 interface LineContainer {
   code: string
   supply: string
+  /** what was in it, in base units */
+  came: number
+  baseUnit: BaseUnit
   lotNumber: string | null
   expiresOn: IsoDate | null
 }
@@ -200,7 +204,8 @@ export function deliveryLines(studio: Studio, deliveryId: number): DeliveryLine[
     [deliveryId],
   )
   const containers = studio.file.allText<LineContainer & { lineId: number }>(
-    `SELECT c.receipt_line_id AS lineId, c.code, s.name AS supply, t.number AS lotNumber, t.expires_on AS expiresOn
+    `SELECT c.receipt_line_id AS lineId, c.code, s.name AS supply, s.base_unit AS baseUnit, t.number AS lotNumber, t.expires_on AS expiresOn,
+       (SELECT m.amount FROM movement m WHERE m.container_id = c.id AND m.kind = 'receive') AS came
      FROM receipt_line l JOIN container c ON c.receipt_line_id = l.id JOIN supply s ON s.id = c.supply_id
      JOIN lot t ON t.id = c.lot_id WHERE l.delivery_id = ? ORDER BY c.id`,
     [deliveryId],

@@ -73,7 +73,7 @@ export function resinPages(router: Router, studio: Studio): void {
         name: system.name,
         about: `${system.ratioA} : ${system.ratioB} by ${system.ratioBasis === "mass" ? "weight" : "volume"}`,
       })),
-      hasParts: partsOf(studio).length >= 2,
+      hasParts: partsOf(studio, "resin").length >= 2,
     })
   })
 
@@ -162,7 +162,8 @@ function systemModel(studio: Studio, system: ResinSystem | null, state: FormStat
   return {
     ...substitutesModel(studio, system, state),
     back: { to: "/setup/resin-systems", label: "Resin systems" },
-    parts: partsOf(studio),
+    partsForA: partsOf(studio, "resin"),
+    partsForB: partsOf(studio, "hardener"),
     name: system?.name ?? "",
     partASupplyId: system?.partA.id ?? "",
     partBSupplyId: system?.partB.id ?? "",
@@ -206,11 +207,11 @@ function hazardsOf(studio: Studio, supplyId: number) {
   return supplyById(studio, supplyId).hazards.filter(isHazard)
 }
 
-/** What can be a part: resins and hardeners first, then anything else counted by volume or weight. */
-function partsOf(studio: Studio): { id: number; name: string }[] {
+/** What can be a part: its own kind first, then the other's, then anything else counted by volume or weight. */
+function partsOf(studio: Studio, first: "resin" | "hardener"): { id: number; name: string }[] {
   const all = suppliesList(studio).filter(({ baseUnit }) => baseUnit === "uL" || baseUnit === "mg")
-  const isPart = (kind: string) => kind === "resin" || kind === "hardener"
-  return [...all.filter(({ kind }) => isPart(kind)), ...all.filter(({ kind }) => !isPart(kind))]
+  const place = (kind: string) => (kind === first ? 0 : kind === "resin" || kind === "hardener" ? 1 : 2)
+  return all.toSorted((one, other) => place(one.kind) - place(other.kind))
 }
 
 function inHours(min: number): string {

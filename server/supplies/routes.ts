@@ -80,7 +80,7 @@ function overview(studio: Studio) {
       {
         to: "/setup/bring-in",
         label: "Bring in from a table",
-        about: "suppliers, supplies, packs and what is on the shelf, from CSV",
+        about: "makers and sellers, supplies, packs and what is on the shelf, from CSV",
         count: "",
       },
       {

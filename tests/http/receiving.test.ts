@@ -476,6 +476,7 @@ describe("the first day", () => {
     ])
     const page = await here.get("/receive/opening").set("Cookie", cookiesOf(answer))
     expect(page.text).toContain(`Write ${varnish[0]!.code} on it.`)
+    expect(page.text).toContain(`${varnish[0]!.code}</a> Old varnish, 125 mL`)
   })
 
   test("an exact amount, several alike, and a repeat of the same form", async () => {
