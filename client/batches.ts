@@ -1,8 +1,12 @@
+import { stopSecondTap } from "./forms/second-tap.ts"
 import { listenForLabelPhotos } from "./intake/label-photo.ts"
 
-/** A batch's page: photos of coats; the number of good cups goes up and down by big buttons; without script it is typed. */
+/** A batch's page: one tap does one layer; photos of coats; the number of good cups goes up and down by big buttons; without script it is typed. */
 
 listenForLabelPhotos()
+// a layer that is done by mistake is the dearest slip of a sticky thumb
+const coat = document.querySelector<HTMLFormElement>("form#coat-next")
+if (coat) stopSecondTap(coat)
 // back at the bottle that was tapped, also where it is folded away
 const tapped = document.getElementById(location.hash.slice(1))
 const fold = tapped?.closest("details")

@@ -49,6 +49,28 @@ test("Done is within reach above the bar of rooms while its card is in view, and
   )
 })
 
+test("a second tap of the same thumb does not do the next layer too", async () => {
+  const done = page.locator(".within-reach button")
+  const first = await done.textContent()
+  const { x, y, width, height } = (await done.boundingBox())!
+  const tap = () => page.mouse.click(x + width / 2, y + height / 2)
+  await tap()
+  await page.waitForFunction(
+    (was) => document.querySelector(".within-reach button")?.textContent !== was,
+    first,
+  )
+  await page.waitForLoadState("load")
+  const next = await done.textContent()
+  await tap()
+  await page.waitForTimeout(1_300)
+  expect(await done.textContent()).toBe(next)
+  await done.click()
+  await page.waitForFunction(
+    (was) => document.querySelector(".within-reach button")?.textContent !== was,
+    next,
+  )
+})
+
 test("the gravest caution is read without a tap, the others in a fold", async () => {
   const care = page.locator(".doing .caution")
   expect(await care.locator("h2").textContent()).toContain("Take care: ")
