@@ -176,7 +176,10 @@ function sizePart(use: PieceUse, { piece }: PieceNeed): { spoiled: string; note:
   const from = cut.shape === "wrap" ? "worked out" : "design"
   return {
     spoiled: reprintPpm === 0 ? "" : " × (1 + spoiled)",
-    note: cut.shape === "wrap" ? ", once around the band with its overlap" : "",
+    note: [
+      cut.shape === "wrap" ? ", once around the band with its overlap" : "",
+      reprintPpm === 0 ? "" : ", pieces to the nearest whole one",
+    ].join(""),
     inputs: [
       ...(reprintPpm === 0 ? [] : [input("spoiled", reprintPpm, "ppm", "design")]),
       input("width", piece.pieceWidthUm, "um", from),
