@@ -22,7 +22,7 @@ export interface StudioFile {
   first<Row>(query: Query<Row>): Row | undefined
   /** Carries out a built insert, update or delete; says how many rows changed. */
   run(query: Query<unknown>): number
-  /** Adds one row and returns its row id. The text is made once per set of columns, so many rows are quick. */
+  /** Adds one row and returns its row id. Prepared once for each set of columns, so many rows are quick. */
   insert<T extends keyof Tables>(table: T, row: Insertable<Tables[T]>): number
   /** All rows of a query given as text: for the few that are run so often that building them shows. */
   allText<Row>(text: string, values?: Values): Row[]
@@ -108,7 +108,7 @@ const BUSY = "A file is being brought in right now. Try again in a moment."
 
 function wrap(path: string, db: Database.Database): StudioFile {
   const statements = new Map<string, Prepared>()
-  const insertTexts = new Map<string, string>()
+  const inserts = new Map<string, { columns: readonly string[]; statement: Database.Statement }[]>()
   const inLong = new AsyncLocalStorage<true>()
   let running: Promise<void> | null = null
 
@@ -155,13 +155,16 @@ function wrap(path: string, db: Database.Database): StudioFile {
     },
     insert(table, row) {
       const columns = Object.keys(row)
-      const shape = `${table}:${columns.join()}`
-      let text = insertTexts.get(shape)
-      if (!text) {
-        text = `INSERT INTO ${table} (${columns.join(", ")}) VALUES (${columns.map(() => "?").join(", ")})`
-        insertTexts.set(shape, text)
+      const known = inserts.get(table) ?? []
+      let into = known.find((one) => isSame(one.columns, columns))
+      if (!into) {
+        const text = `INSERT INTO ${table} (${columns.join(", ")}) VALUES (${columns.map(() => "?").join(", ")})`
+        into = { columns, statement: db.prepare(text) }
+        inserts.set(table, [...known, into])
       }
-      return Number(change(text, Object.values(row)).lastInsertRowid)
+      const result = into.statement.run(...Object.values(row))
+      done()
+      return Number(result.lastInsertRowid)
     },
     allText<Row>(text: string, values: Values = []) {
       return all<Row>(text, bound(values))
@@ -176,6 +179,7 @@ function wrap(path: string, db: Database.Database): StudioFile {
       db.exec(text)
       // it may have changed which columns a table has
       statements.clear()
+      inserts.clear()
     },
     transaction<T>(work: () => T): T {
       if (running !== null && !inLong.getStore()) throw new FileProblem(BUSY)
@@ -219,6 +223,7 @@ function wrap(path: string, db: Database.Database): StudioFile {
     },
     close() {
       statements.clear()
+      inserts.clear()
       db.close()
     },
   }
@@ -243,6 +248,10 @@ function prepare(db: Database.Database, text: string): Prepared {
 function naming(columns: readonly string[]): (values: readonly unknown[]) => unknown {
   const fields = columns.map((column, place) => `${JSON.stringify(column)}: values[${place}]`)
   return new Function("values", `return { ${fields.join(", ")} }`) as (values: readonly unknown[]) => unknown
+}
+
+function isSame(one: readonly string[], other: readonly string[]): boolean {
+  return one.length === other.length && one.every((name, place) => name === other[place])
 }
 
 function bound(values: Values): readonly unknown[] {
