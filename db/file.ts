@@ -251,7 +251,9 @@ function naming(columns: readonly string[]): (values: readonly unknown[]) => unk
 }
 
 function isSame(one: readonly string[], other: readonly string[]): boolean {
-  return one.length === other.length && one.every((name, place) => name === other[place])
+  if (one.length !== other.length) return false
+  for (let place = 0; place < one.length; place++) if (one[place] !== other[place]) return false
+  return true
 }
 
 function bound(values: Values): readonly unknown[] {
