@@ -1,19 +1,5 @@
 import { availableParallelism } from "node:os"
 import { defineConfig } from "vitest/config"
-import { BaseSequencer, type TestSpecification } from "vitest/node"
-
-/** Those that take minutes are begun first, so that none of them is left for the end with the other cores idle. */
-const LONG = ["every-page", "every-route", "soak"]
-
-class LongFirst extends BaseSequencer {
-  override async sort(files: TestSpecification[]): Promise<TestSpecification[]> {
-    const place = ({ moduleId }: TestSpecification) => {
-      const at = LONG.findIndex((name) => moduleId.endsWith(`/${name}.test.ts`))
-      return at === -1 ? LONG.length : at
-    }
-    return (await super.sort(files)).toSorted((a, b) => place(a) - place(b))
-  }
-}
 
 export default defineConfig({
   test: {
@@ -26,6 +12,5 @@ export default defineConfig({
     maxWorkers: Math.max(2, availableParallelism() - 1),
     // they share nothing but code: loading it once for all of them saves minutes
     isolate: false,
-    sequence: { sequencer: LongFirst },
   },
 })

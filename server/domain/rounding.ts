@@ -58,7 +58,8 @@ export function roundTable(cells: readonly (readonly number[])[], unit: number):
     cells: table.map((row) => row.slice(0, columns)),
     rowTotals: table.map((row) => 0 - row[columns]!),
     columnTotals: last.slice(0, columns).map((total) => 0 - total),
-    total: last[columns]!,
+    // nothing is 0, not −0
+    total: last[columns]! + 0,
   }
 }
 

@@ -52,7 +52,7 @@ test("a table rounded to the cent adds up along every row and column; every cell
       expect(sum(rounded.rowTotals)).toBe(rounded.total)
       besideIt(rounded.total, sum(cells.flat()))
     }),
-    { numRuns: 400 },
+    { numRuns: 400, examples: [[[[20_000, -20_000]]]] },
   )
 })
 
