@@ -91,7 +91,7 @@ export function earlyRemarks(batch: BatchProgress, passes: readonly Pass[], at: 
     if (!recoat?.early) return []
     const { layer, earliestMin } = recoat
     return [
-      `${layer} should have had ${sayMinutes(earliestMin)} before the next coat: look at it before you go on.`,
+      `${layer} should have had ${sayMinutes(earliestMin)} before the next coat: look it over.`,
     ]
   })
 }

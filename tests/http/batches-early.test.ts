@@ -47,7 +47,7 @@ async function sealed(): Promise<number> {
 }
 
 describe("a coat before the layer under it allows the next", () => {
-  const sentence = "Seal coat should have had 12 h before the next coat: look at it before you go on."
+  const sentence = "Seal coat should have had 12 h before the next coat: look it over."
   const said = async (path: string, fields: Record<string, string>) => {
     const answer = await post(path, fields).set("Accept", "application/json")
     expect(answer.status, answer.text).toBe(200)
