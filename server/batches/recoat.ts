@@ -90,9 +90,7 @@ export function earlyRemarks(batch: BatchProgress, passes: readonly Pass[], at: 
     const recoat = recoatOf(batch, cupsUnder(batch, pass), at)
     if (!recoat?.early) return []
     const { layer, earliestMin } = recoat
-    return [
-      `${layer} should have had ${sayMinutes(earliestMin)} before the next coat: look it over.`,
-    ]
+    return [`${layer} should have had ${sayMinutes(earliestMin)} before the next coat: look it over.`]
   })
 }
 
