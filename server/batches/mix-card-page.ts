@@ -3,6 +3,7 @@ import { sayMinutes } from "../designs/service.ts"
 import type { AfterLayer } from "../domain/after-layer.ts"
 import { sayDate } from "../domain/dates.ts"
 import { type Hazard, isHazard } from "../domain/hazards.ts"
+import { sayLayer } from "../domain/layers.ts"
 import { type CardItem, type CardLayer, type CardMix, layerCard, type Measured } from "../domain/mix-card.ts"
 import { withoutDrawn } from "../domain/offcuts.ts"
 import { readableWorking } from "../domain/readable-working.ts"
@@ -85,6 +86,7 @@ function layerView(studio: Studio, batch: BatchProgress, layer: ReturnType<typeo
   return {
     position: layer.position,
     name: layer.name,
+    said: sayLayer(layer),
     problem: layer.problem,
     instead: insteadOfOn({
       layers: batch.plan.layers.filter(({ position }) => position === layer.position),

@@ -1,5 +1,6 @@
 import type { BaseUnit } from "../../db/tables.ts"
 import type { IsoDate } from "../domain/dates.ts"
+import { sayLayer } from "../domain/layers.ts"
 import type { PlanSupply, Working } from "../domain/plan.ts"
 import { readableWorking } from "../domain/readable-working.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
@@ -14,7 +15,8 @@ export interface SupplyTaking {
   baseUnit: BaseUnit
   amount: number
   missing: number
-  workings: Working[]
+  /** each with the layer it is for, or is scuffed before */
+  workings: { working: Working; layer: string }[]
   containers: ContainerTaking[]
   /** it comes from more than one of them */
   several: boolean
@@ -47,14 +49,15 @@ export function takingView(
   const { units } = settingsOf(studio)
   const bySupply = new Map<number, SupplyTaking>()
   const takenFrom = new Map<number, number>()
-  for (const { need, picks } of taken) {
+  for (const { need, picks, pass, scuffMin } of taken) {
+    const layer = `${scuffMin === null ? "" : "scuffing before "}${sayLayer(pass.layer)}`
     for (const [index, draw] of need.draws.entries()) {
       const mine = picks.filter((pick) => pick.want === index)
       const view = bySupply.get(draw.supplyId) ?? emptyView(taking.supplies.get(draw.supplyId)!)
       bySupply.set(draw.supplyId, view)
       view.amount += draw.amount
       view.missing += draw.amount - mine.reduce((sum, pick) => sum + pick.amount, 0)
-      view.workings.push(readableWorking(draw.working, units))
+      view.workings.push({ working: readableWorking(draw.working, units), layer })
       for (const pick of mine)
         takenFrom.set(pick.containerId, (takenFrom.get(pick.containerId) ?? 0) + pick.amount)
     }

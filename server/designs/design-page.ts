@@ -1,4 +1,5 @@
 import { coloursOf } from "../domain/coat-films.ts"
+import { sayLayer } from "../domain/layers.ts"
 import type { BaseUnit, Blank, Working } from "../domain/plan.ts"
 import { type Band, coatedAreaMm2, coveredBand } from "../domain/profile.ts"
 import { readableWorking } from "../domain/readable-working.ts"
@@ -150,6 +151,7 @@ function layerModel({ layer, need, hazards, cautions }: LayerPerCup) {
   return {
     position: layer.position,
     name: layer.name,
+    said: sayLayer(layer),
     kind: LAYER_WORDS[layer.kind],
     isNamedAsKind: layer.name === LAYER_WORDS[layer.kind],
     handsOn: sayMinutes(layer.handsOnMin),

@@ -83,6 +83,11 @@ export function needTotals(needs: readonly LayerNeed[]): Map<number, number> {
   return totals
 }
 
+/** "layer 3, Clear coat": which of a plan's layers is meant, wherever it is not said by a heading. */
+export function sayLayer({ position, name }: Pick<Layer, "position" | "name">): string {
+  return `layer ${position}, ${name}`
+}
+
 /** Layers as they are put on. */
 export function inOrder(layers: readonly Layer[]): Layer[] {
   return layers.toSorted((a, b) => a.position - b.position)

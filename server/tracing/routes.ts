@@ -1,6 +1,7 @@
 import express, { type Response, type Router } from "express"
 import { z } from "zod"
 import { photosOfCup } from "../batches/service.ts"
+import { sayLayer } from "../domain/layers.ts"
 import { readableWorking } from "../domain/readable-working.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { sayRoom } from "../domain/room.ts"
@@ -116,7 +117,11 @@ export function tracingRoutes(studio: Studio): Router {
       photos: photosOfCup(studio, trace.serial),
       trace: {
         ...trace,
-        layers: trace.layers.map((layer) => ({ ...layer, coats: layer.coats.map(readable) })),
+        layers: trace.layers.map((layer) => ({
+          ...layer,
+          said: sayLayer(layer),
+          coats: layer.coats.map(readable),
+        })),
       },
     })
   })
