@@ -2,7 +2,7 @@ import type { Plan, ResinSystem } from "../domain/plan.ts"
 import { type Substitute, type Substitutes, withSubstitutes } from "../domain/substitutes.ts"
 import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
-import { planSupply, resinSystems, suppliesList } from "../supplies/service.ts"
+import { planSupplies, resinSystems } from "../supplies/service.ts"
 
 /** What one batch takes in place of its design's own, to be chosen anew. */
 export interface Chosen extends Substitutes {
@@ -33,16 +33,15 @@ export function batchSubstitutes(studio: Studio): Map<number, Chosen> {
      WHERE ${stands("b.action_id")} ORDER BY id`,
   )
   if (supplyRows.length === 0 && resinRows.length === 0) return batches
-  const list = suppliesList(studio)
-  const supplies = new Map(list.map((supply) => [supply.id, supply]))
+  const supplies = planSupplies(studio)
   for (const row of supplyRows) {
     const supply = row.substitute_id === null ? undefined : supplies.get(row.substitute_id)
     const own = of(row.batch_id).supplies
-    if (supply) own.set(row.supply_id, { supply: planSupply(supply), ratioPpm: row.ratio_ppm })
+    if (supply) own.set(row.supply_id, { supply, ratioPpm: row.ratio_ppm })
     else own.delete(row.supply_id)
   }
   if (resinRows.length === 0) return batches
-  const systems = new Map(resinSystems(studio, list).map((system) => [system.id, system]))
+  const systems = new Map(resinSystems(studio, supplies).map((system) => [system.id, system]))
   for (const row of resinRows) {
     const system = row.substitute_id === null ? undefined : systems.get(row.substitute_id)
     const own = of(row.batch_id).resins

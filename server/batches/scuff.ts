@@ -3,7 +3,7 @@ import { Refusal } from "../domain/refusal.ts"
 import { type Actor, act, type Done } from "../ledger/act.ts"
 import { changed } from "../ledger/row-change.ts"
 import type { Studio } from "../ledger/studio.ts"
-import { planSupply, suppliesList } from "../supplies/service.ts"
+import { planSupplies, suppliesList } from "../supplies/service.ts"
 
 /** Scuffing and wiping a cup whose last coat is past its latest recoat, so that the next one holds. */
 export interface ScuffRecipe {
@@ -22,7 +22,7 @@ export function scuffRecipe(studio: Studio): ScuffRecipe {
   const { file } = studio
   const row = file.firstText<{ minutes: number }>("SELECT minutes FROM scuff WHERE id = 1")
   if (!row) return { minutes: USUAL_MINUTES, uses: [] }
-  const supplies = new Map(suppliesList(studio).map((supply) => [supply.id, planSupply(supply)]))
+  const supplies = planSupplies(studio)
   return {
     minutes: row.minutes,
     uses: file

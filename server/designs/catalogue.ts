@@ -1,6 +1,7 @@
+import { madeOf } from "../../db/made-of.ts"
 import type { Blank, PlanSupply, ResinSystem } from "../domain/plan.ts"
 import type { Studio } from "../ledger/studio.ts"
-import { blanks, planSupply, resinSystems, suppliesList } from "../supplies/service.ts"
+import { blanks, planSupplies, resinSystems } from "../supplies/service.ts"
 
 /** What plans are built from. Read once, then any number of plans come from it without a query. */
 export interface Catalogue {
@@ -10,10 +11,18 @@ export interface Catalogue {
 }
 
 export function readCatalogue(studio: Studio): Catalogue {
-  const supplies = suppliesList(studio)
-  return {
-    supplies: new Map(supplies.map((supply) => [supply.id, planSupply(supply)])),
-    systems: new Map(resinSystems(studio, supplies).map((system) => [system.id, system])),
-    blanks: new Map(blanks(studio, supplies).map((blank) => [blank.supply.id, blank])),
-  }
+  const supplies = planSupplies(studio)
+  return catalogueOf(studio.file, supplies, resinSystems(studio, supplies), blanks(studio, supplies))
 }
+
+const catalogueOf = madeOf(
+  (
+    supplies: Catalogue["supplies"],
+    systems: readonly ResinSystem[],
+    shaped: readonly Blank[],
+  ): Catalogue => ({
+    supplies,
+    systems: new Map(systems.map((system) => [system.id, system])),
+    blanks: new Map(shaped.map((blank) => [blank.supply.id, blank])),
+  }),
+)

@@ -1,4 +1,5 @@
 import type { Selectable } from "kysely"
+import { madeOf } from "../../db/made-of.ts"
 import type { Tables } from "../../db/tables.ts"
 import type { Layer, Plan, Use } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
@@ -26,42 +27,54 @@ export interface Version {
  * @throws {Refusal} 404 when there is no such version
  */
 export function planOf(studio: Studio, versionId: number): Plan {
-  return planFrom(versionOf(studio, versionId), readCatalogue(studio))
+  return plansOf(studio, [versionId]).get(versionId)!
 }
 
 /** Plans of several versions, read together. @throws {Refusal} 404 when one is not there */
 export function plansOf(studio: Studio, versionIds: readonly number[]): Map<number, Plan> {
   const catalogue = readCatalogue(studio)
   return new Map(
-    readVersions(studio, versionIds).map((version) => [version.versionId, planFrom(version, catalogue)]),
+    readVersions(studio, versionIds).map(([versions, layers, uses]) => [
+      versions[0]!.id,
+      planOfRows(studio.file, versions, layers, uses, catalogue),
+    ]),
   )
 }
 
+const planOfRows = madeOf(
+  (...[versions, layers, uses, catalogue]: [...VersionRows, Catalogue]) =>
+    planFrom(versionFrom([versions, layers, uses]), catalogue),
+  ([version]) => version!.id,
+)
+
 /** @throws {Refusal} 404 when there is no such version */
 export function versionOf(studio: Studio, versionId: number): Version {
-  return readVersions(studio, [versionId])[0]!
+  return versionFrom(readVersions(studio, [versionId])[0]!)
 }
+
+/** The version itself, alone in its list, its layers in their order, and what they use. */
+type VersionRows = [
+  version: readonly (Selectable<Tables["design_version"]> & { name: string })[],
+  layers: readonly Selectable<Tables["layer"]>[],
+  uses: readonly (Selectable<Tables["layer_use"]> & { version_id: number })[],
+]
 
 const VERSIONS = `SELECT v.*, d.name FROM design_version v JOIN design d ON d.id = v.design_id
   WHERE v.id IN (SELECT value FROM json_each(?))`
 const LAYERS = "SELECT * FROM layer WHERE version_id IN (SELECT value FROM json_each(?)) ORDER BY position"
-const USES = `SELECT u.* FROM layer l JOIN layer_use u ON u.layer_id = l.id
+const USES = `SELECT u.*, l.version_id FROM layer l JOIN layer_use u ON u.layer_id = l.id
   WHERE l.version_id IN (SELECT value FROM json_each(?)) ORDER BY u.position`
 
 /** Versions in the order asked for. Plans are read so often that building the queries shows, so they are text. */
-function readVersions({ file }: Studio, versionIds: readonly number[]): Version[] {
+function readVersions({ file }: Studio, versionIds: readonly number[]): VersionRows[] {
   const ids = [JSON.stringify(versionIds)]
-  const versions = new Map(
-    file
-      .allText<Selectable<Tables["design_version"]> & { name: string }>(VERSIONS, ids)
-      .map((version) => [version.id, version]),
-  )
-  const layers = grouped(file.allText<Selectable<Tables["layer"]>>(LAYERS, ids), "version_id")
-  const uses = grouped(file.allText<Selectable<Tables["layer_use"]>>(USES, ids), "layer_id")
+  const versions = grouped(file.allText<VersionRows[0][number]>(VERSIONS, ids), "id")
+  const layers = grouped(file.allText<VersionRows[1][number]>(LAYERS, ids), "version_id")
+  const uses = grouped(file.allText<VersionRows[2][number]>(USES, ids), "version_id")
   return versionIds.map((versionId) => {
     const version = versions.get(versionId)
     if (!version) throw new Refusal("There is no such design.", { status: 404 })
-    return versionFrom(version, layers.get(versionId) ?? [], uses)
+    return [version, layers.get(versionId) ?? [], uses.get(versionId) ?? []]
   })
 }
 
@@ -78,11 +91,9 @@ function grouped<Row extends Record<Key, number>, Key extends string>(
   return groups
 }
 
-function versionFrom(
-  version: Selectable<Tables["design_version"]> & { name: string },
-  layers: readonly Selectable<Tables["layer"]>[],
-  usesOf: ReadonlyMap<number, readonly Selectable<Tables["layer_use"]>[]>,
-): Version {
+function versionFrom([versions, layers, uses]: VersionRows): Version {
+  const version = versions[0]!
+  const usesOf = grouped(uses, "layer_id")
   return {
     versionId: version.id,
     designId: version.design_id,

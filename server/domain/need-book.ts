@@ -10,10 +10,16 @@ export interface StepNeed {
   totals: ReadonlyMap<number, number>
 }
 
-/** Remembers what layers need, since many order lines ask for the same number of the same design. */
+/** For so many numbers of cups a layer's needs are remembered, before all are forgotten and remembered anew. */
+const MOST_KEPT = 200
+
+/**
+ * Remembers what layers need as long as their plans are in use, since many order lines ask for the same number of the
+ * same design.
+ */
 export class NeedBook {
   readonly #measures: Measures
-  readonly #plans = new Map<Plan, Map<number, Known>>()
+  readonly #plans = new WeakMap<Plan, Map<number, Known>>()
 
   constructor(measures: Measures) {
     this.#measures = measures
@@ -33,6 +39,7 @@ export class NeedBook {
     if (need === undefined) {
       const wants = wantsOf(layerNeed(plan, layer, cups, this.#measures, go), cups)
       need = wants.length === 0 ? null : { wants, totals: totalsOf(wants) }
+      if (needs.size >= MOST_KEPT) needs.clear()
       needs.set(cups, need)
     }
     return need

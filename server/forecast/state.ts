@@ -1,6 +1,8 @@
+import { madeOf } from "../../db/made-of.ts"
 import { scuffRecipe } from "../batches/service.ts"
 import type { ForecastInput } from "../domain/forecast.ts"
 import { NeedBook } from "../domain/need-book.ts"
+import type { Measures } from "../domain/plan.ts"
 import { onHand } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { suppliesList } from "../supplies/service.ts"
@@ -24,11 +26,14 @@ export function stateOf(studio: Studio, extra: readonly DraftLine[]) {
     shelf: onHand(studio.file, settings.timeZone),
     arrivals: expected(studio, today),
     supplies: new Map(suppliesList(studio).map((supply) => [supply.id, supply])),
-    book: new NeedBook(measures),
+    book: bookFor(studio.file, [measures]),
     shop: shopOf(studio, settings, scuffRecipe(studio).minutes),
     steady: steadyUse(studio),
   }
 }
+
+/** One for all forecasts: what a design needs stays the same until it, or what can be measured, is changed. */
+const bookFor = madeOf(([measures]: readonly [Measures]) => new NeedBook(measures))
 
 export function inputOf(state: State, withExtra: boolean): ForecastInput {
   const { today, settings, shelf, arrivals, work, measures, book, shop, steady } = state

@@ -1,15 +1,15 @@
+import { madeOf } from "../../db/made-of.ts"
 import { sql } from "../../db/words.ts"
-import type { Blank } from "../domain/plan.ts"
+import type { Blank, PlanSupply } from "../domain/plan.ts"
 import { type CoatedProfile, coatedAreaMm2, type Ring } from "../domain/profile.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Studio } from "../ledger/studio.ts"
 import {
   addSupply,
   changeSupply,
+  planSupplies,
   planSupply,
-  type Supply,
   type SupplyInput,
-  suppliesList,
   supplyById,
 } from "./supplies.ts"
 
@@ -73,13 +73,17 @@ export function setProfile(studio: Studio, supplyId: number, profile: CoatedProf
 }
 
 /** Every blank that has its profile, by name. @param supplies all of them, where they have been read already */
-export function blanks(studio: Studio, supplies: readonly Supply[] = suppliesList(studio)): Blank[] {
-  const profiles = profilesOf(studio)
-  return supplies.flatMap((supply) => {
-    const profile = profiles.get(supply.id)
-    return profile ? [{ supply: planSupply(supply), ...profile }] : []
-  })
+export function blanks(studio: Studio, supplies = planSupplies(studio)): readonly Blank[] {
+  return blanksOf(studio.file, profileRows(studio), supplies)
 }
+
+const blanksOf = madeOf((rows: readonly ProfileRow[], supplies: ReadonlyMap<number, PlanSupply>): Blank[] => {
+  const profiles = profilesOf(rows)
+  return [...supplies.values()].flatMap((supply) => {
+    const profile = profiles.get(supply.id)
+    return profile ? [{ supply, ...profile }] : []
+  })
+})
 
 /**
  * The blank with its profile.
@@ -88,7 +92,7 @@ export function blanks(studio: Studio, supplies: readonly Supply[] = suppliesLis
  */
 export function blankOf(studio: Studio, supplyId: number): Blank {
   const supply = supplyById(studio, supplyId)
-  const profile = profilesOf(studio, supplyId).get(supplyId)
+  const profile = profilesOf(profileRows(studio, supplyId)).get(supplyId)
   if (!profile) {
     throw new Refusal(`${supply.name} has no profile yet. Give it one under Set up, Blanks.`, {
       field: "blankSupplyId",
@@ -97,21 +101,27 @@ export function blankOf(studio: Studio, supplyId: number): Blank {
   return { supply: planSupply(supply), ...profile }
 }
 
-function profilesOf(studio: Studio, supplyId?: number): Map<number, CoatedProfile & { rings: Ring[] }> {
-  const rows = studio.file.allText<{
-    id: number
-    bareLipUm: number
-    bareBaseUm: number
-    coatsBase: number
-    heightUm: number
-    diameterUm: number
-  }>(
+interface ProfileRow {
+  id: number
+  bareLipUm: number
+  bareBaseUm: number
+  coatsBase: number
+  heightUm: number
+  diameterUm: number
+}
+
+/** A row for each ring, from the base up. */
+function profileRows(studio: Studio, supplyId?: number): ProfileRow[] {
+  return studio.file.allText<ProfileRow>(
     `SELECT b.supply_id AS id, b.bare_lip_um AS bareLipUm, b.bare_base_um AS bareBaseUm, b.coats_base AS coatsBase,
        r.height_um AS heightUm, r.diameter_um AS diameterUm
      FROM blank b JOIN blank_ring r ON r.blank_supply_id = b.supply_id
      ${supplyId === undefined ? "" : "WHERE b.supply_id = ?"} ORDER BY b.supply_id, r.position`,
     supplyId === undefined ? [] : [supplyId],
   )
+}
+
+function profilesOf(rows: readonly ProfileRow[]): Map<number, CoatedProfile & { rings: Ring[] }> {
   const profiles = new Map<number, CoatedProfile & { rings: Ring[] }>()
   for (const { id, bareLipUm, bareBaseUm, coatsBase, heightUm, diameterUm } of rows) {
     const profile = profiles.get(id) ?? { rings: [], bareLipUm, bareBaseUm, coatsBase: coatsBase === 1 }

@@ -1,11 +1,12 @@
 import type { Selectable } from "kysely"
+import { madeOf } from "../../db/made-of.ts"
 import type { Tables } from "../../db/tables.ts"
 import { sql } from "../../db/words.ts"
-import type { ResinSystem } from "../domain/plan.ts"
+import type { PlanSupply, ResinSystem } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { mustBeThere, nameMustBeFree } from "./names.ts"
-import { planSupply, type Supply, suppliesList } from "./supplies.ts"
+import { planSupplies, type Supply, suppliesList } from "./supplies.ts"
 
 /** A resin system as its data sheet states it, the parts by their supplies. */
 export interface ResinSystemInput extends Omit<ResinSystem, "id" | "partA" | "partB" | "maxPigmentPpm"> {
@@ -15,17 +16,20 @@ export interface ResinSystemInput extends Omit<ResinSystem, "id" | "partA" | "pa
   maxPigmentPpm?: number | null
 }
 
-/** Every resin system with its parts, by name. @param known all supplies, where they have been read already */
-export function resinSystems(studio: Studio, known: readonly Supply[] = suppliesList(studio)): ResinSystem[] {
-  const supplies = new Map(known.map((supply) => [supply.id, supply]))
-  const rows = studio.file.allText<Selectable<Tables["resin_system"]>>(
-    "SELECT * FROM resin_system ORDER BY name COLLATE NOCASE",
-  )
-  return rows.map((row) => ({
+type Row = Selectable<Tables["resin_system"]>
+const SYSTEMS = "SELECT * FROM resin_system ORDER BY name COLLATE NOCASE"
+
+/** Every resin system with its parts, by name. @param supplies all of them, where they have been read already */
+export function resinSystems(studio: Studio, supplies = planSupplies(studio)): readonly ResinSystem[] {
+  return systemsOf(studio.file, studio.file.allText<Row>(SYSTEMS), supplies)
+}
+
+const systemsOf = madeOf((rows: readonly Row[], supplies: ReadonlyMap<number, PlanSupply>): ResinSystem[] =>
+  rows.map((row) => ({
     id: row.id,
     name: row.name,
-    partA: planSupply(supplies.get(row.part_a_supply_id) as Supply),
-    partB: planSupply(supplies.get(row.part_b_supply_id) as Supply),
+    partA: supplies.get(row.part_a_supply_id)!,
+    partB: supplies.get(row.part_b_supply_id)!,
     ratioBasis: row.ratio_basis,
     ratioA: row.ratio_a,
     ratioB: row.ratio_b,
@@ -37,8 +41,8 @@ export function resinSystems(studio: Studio, known: readonly Supply[] = supplies
     recoatLatestMin: row.recoat_latest_min,
     fullCureMin: row.full_cure_min,
     maxPigmentPpm: row.max_pigment_ppm,
-  }))
-}
+  })),
+)
 
 /** @throws {Refusal} 404: no such system */
 export function resinSystemById(studio: Studio, id: number): ResinSystem {

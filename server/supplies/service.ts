@@ -48,6 +48,7 @@ export {
   addSupply,
   changeSupply,
   checkFigures,
+  planSupplies,
   planSupply,
   rewriteSupply,
   type Supply,

@@ -1,4 +1,5 @@
 import type { Selectable } from "kysely"
+import { madeOf } from "../../db/made-of.ts"
 import type { LifeUnit, Tables } from "../../db/tables.ts"
 import { sql } from "../../db/words.ts"
 import { isHazard } from "../domain/hazards.ts"
@@ -48,11 +49,21 @@ export function suppliesList(studio: Studio): Supply[] {
   )) {
     hazards.set(row.supply_id, [...(hazards.get(row.supply_id) ?? []), row.hazard])
   }
-  const rows = file.allText<Selectable<Tables["supply"]>>(
-    "SELECT * FROM supply ORDER BY kind, name COLLATE NOCASE",
-  )
-  return rows.map((row) => fromRow(row, hazards.get(row.id) ?? []))
+  return file.allText<SupplyRow>(SUPPLIES).map((row) => fromRow(row, hazards.get(row.id) ?? []))
 }
+
+type SupplyRow = Selectable<Tables["supply"]>
+const SUPPLIES = "SELECT * FROM supply ORDER BY kind, name COLLATE NOCASE"
+
+/** What the computations need of every supply, by its id, in the order of `suppliesList`. */
+export function planSupplies({ file }: Studio): ReadonlyMap<number, PlanSupply> {
+  return planSuppliesOf(file, file.allText<SupplyRow>(SUPPLIES))
+}
+
+const planSuppliesOf = madeOf(
+  (rows: readonly SupplyRow[]): ReadonlyMap<number, PlanSupply> =>
+    new Map(rows.map((row) => [row.id, planSupply(fromRow(row, []))])),
+)
 
 /** @throws {Refusal} 404: no such supply */
 export function supplyById(studio: Studio, id: number): Supply {
@@ -222,7 +233,7 @@ function lifeUnit(life: Life | null): LifeUnit | null {
   return life?.unit ?? null
 }
 
-function fromRow(row: Selectable<Tables["supply"]>, hazards: readonly string[]): Supply {
+function fromRow(row: SupplyRow, hazards: readonly string[]): Supply {
   return {
     id: row.id,
     name: row.name,
