@@ -20,6 +20,7 @@ export interface AnswerBuy extends Buy {
 
 /** Whole packs that would be here before those that cost least. */
 export interface Sooner {
+  packId: number
   pack: string
   seller: string
   count: number
@@ -125,6 +126,7 @@ function soonerThan(
     const count = Math.max(...counts)
     if (!Number.isFinite(count)) return []
     return pack.offers.map((offer) => ({
+      packId: pack.id,
       pack: pack.name,
       seller: offer.seller,
       count,

@@ -15,6 +15,7 @@ import type { Studio } from "../ledger/studio.ts"
 import { type Supply, supplyById } from "../supplies/service.ts"
 import { type AnswerBuy, buysFor } from "./buys.ts"
 import type { AskedLine, DraftLine } from "./open-work.ts"
+import { type IfOrdered, withOrdered } from "./ordered.ts"
 import { inputOf, type State, stateOf } from "./state.ts"
 import { type OfferedSubstitute, substitutesFor } from "./substitutes.ts"
 import { SOON_DAYS, type Unused, unusedOf } from "./unused.ts"
@@ -102,6 +103,8 @@ export interface AskedAnswer extends AnswerLine {
   latestStartOn: IsoDate | null
   /** no plan can have all of it ready before */
   boundOn: IsoDate | null
+  /** what ordering today would change; null: nothing is missing, or nothing of it can be bought */
+  ordered: IfOrdered | null
 }
 
 /** What lines that are not kept would make short. */
@@ -135,7 +138,7 @@ function askedAnswers(studio: Studio, state: State, answer: ForecastAnswer): Ask
   const atOnce = new Set(asked.map((line) => line.lineId))
   const soonest = compute({ ...inputOf(state, true), atOnce })
   const shortNow = answerFrom(studio, state, soonest).shortfalls
-  return asked.map((line) => {
+  const answers = asked.map((line): AskedAnswer => {
     const waitsFor = shortNow
       .filter((short) => short.lineIds.includes(line.lineId))
       .map((short) => ({ supply: short.supply, here: hereOn(short, answer) }))
@@ -150,8 +153,10 @@ function askedAnswers(studio: Studio, state: State, answer: ForecastAnswer): Ask
         waitsFor.length === 0 ? begunAtOnce : all === null ? null : answer.readyFrom(line.lineId, all),
       latestStartOn: answer.latestStart(line.lineId),
       boundOn: answer.boundOn(line.lineId),
+      ordered: null,
     }
   })
+  return withOrdered(studio, state, answer, answers)
 }
 
 /** When what is missing is here: what is coming, where it is enough, otherwise what is ordered today. */
@@ -163,7 +168,8 @@ function hereOn(short: AnswerShortfall, { arrivals, today }: ForecastAnswer): Is
     if (left <= 0) return on
   }
   if (short.buys.length === 0) return null
-  return plusDays(today, Math.max(...short.buys.map((buy) => buy.leadTimeDays)))
+  const days = short.buys.map((buy) => buy.sooner?.hereOn ?? plusDays(today, buy.leadTimeDays))
+  return days.sort().at(-1)!
 }
 
 /** What is left of a supply day by day, as far as anything is planned or coming; four months at most. */

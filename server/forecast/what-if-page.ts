@@ -5,9 +5,9 @@ import { type Studio, todayOf } from "../ledger/studio.ts"
 import { ordersList } from "../orders/service.ts"
 import type { Problem } from "../web/forms.ts"
 import { questionOf } from "./asked.ts"
-import { type AskedAnswer, type ForecastAnswer, whatIf } from "./service.ts"
+import { type AskedAnswer, whatIf } from "./service.ts"
 import { shortRows } from "./short-rows.ts"
-import { addsSentence, answerSentence, canStillCome, whatIfSentence } from "./words.ts"
+import { addsSentence, answerSentence, ifOrderedWords, whatIfSentence } from "./words.ts"
 
 /** A line as it is tried out: of a draft order, or typed in and kept nowhere. */
 export interface TriedLine {
@@ -101,7 +101,7 @@ function answerOf(studio: Studio, asked: readonly Shown[]) {
   const outlooks = new Map(answer.asked.map((line) => [line.askedAt, line]))
   const lines = asked.map((line) => {
     const askedAt = made.findIndex(({ index }) => index === line.index)
-    return lineOf(studio, line, outlooks.get(askedAt) ?? null, answer.with)
+    return lineOf(studio, line, outlooks.get(askedAt) ?? null)
   })
   const sum = (of: (line: (typeof lines)[number]) => number | null) =>
     lines.reduce((total, line) => total + (of(line) ?? 0), 0)
@@ -129,14 +129,13 @@ function lineOf(
   line: Shown,
   /** null: nothing of it is to make */
   outlook: AskedAnswer | null,
-  answer: ForecastAnswer,
 ) {
   const { priceMicro, costMicro } = moneyOf(studio, line)
   return {
     ...line,
     earliestOn: outlook?.earliestOn ?? null,
     state: outlook === null || outlook.limit === null ? "enough" : "short",
-    canStillCome: outlook !== null && canStillCome(outlook, answer),
+    ifOrdered: outlook === null ? null : ifOrderedWords(outlook),
     inTime: outlook === null ? "all there" : `${outlook.able} of ${outlook.cups}`,
     priceMicro,
     costMicro,

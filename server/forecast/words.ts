@@ -72,7 +72,7 @@ export function promiseSentence(line: AskedAnswer, answer: ForecastAnswer): stri
   if (line.limit === null) return `Yes: ${all} can be in time for ${day}. ${earliestWords(line, today)}`
   const lack =
     line.limit === "supplies" ? `${lackWords(line, answer)}.` : "Your hours and turners allow no more."
-  if (canStillCome(line, answer)) {
+  if (canStillCome(line)) {
     const now = line.able === 0 ? "With what you have, none." : `With what you have, ${line.able}.`
     return `Yes, if you order today: ${all} can be in time for ${day}. ${now} ${lack} ${earliestWords(line, today)}`
   }
@@ -80,16 +80,34 @@ export function promiseSentence(line: AskedAnswer, answer: ForecastAnswer): stri
     line.able === 0
       ? `No: none can be in time for ${day}.`
       : `Not all: ${line.able} of ${line.cups} in time for ${day}.`
-  return `${no} ${lack} ${earliestWords(line, today)}`
+  return [no, lack, orderedWords(line, today), earliestWords(line, today)].filter(Boolean).join(" ")
+}
+
+/** How many it would be if everything that is missing were ordered today; "" where ordering is no question. */
+function orderedWords(
+  line: Pick<AskedAnswer, "able" | "inTime" | "cups" | "ordered">,
+  today: IsoDate,
+): string {
+  if (line.ordered === null) return ""
+  const { able, hereOn, lacksUnsold, isSooner } = line.ordered
+  const where = isSooner ? " from whoever brings it soonest" : ""
+  const what = lacksUnsold ? "what can be bought" : "what is missing"
+  const here = `Ordered today${where}, ${what} is here by ${sayDate(hereOn, today)}`
+  if (able === line.able)
+    return lacksUnsold ? `${here}: that alone makes no more.` : `${here}: too late for more.`
+  const most = able < line.inTime ? "" : ", all that your hours and turners allow"
+  return `${here}: then ${able} of ${line.cups}${most}.`
 }
 
 /** What is missing, ordered today, is here early enough for all of it. */
-export function canStillCome(line: AskedAnswer, { shippingDays }: ForecastAnswer): boolean {
-  return (
-    line.limit === "supplies" &&
-    line.earliestOn !== null &&
-    plusDays(line.earliestOn, shippingDays) <= line.dueOn
-  )
+function canStillCome(line: AskedAnswer): boolean {
+  return line.ordered?.able === line.cups
+}
+
+/** Beside a figure: "all, if ordered today", "34, if ordered today"; null: ordering changes nothing. */
+export function ifOrderedWords(line: AskedAnswer): string | null {
+  if (line.ordered === null || line.ordered.able === line.able) return null
+  return `${canStillCome(line) ? "all" : line.ordered.able}, if ordered today`
 }
 
 function earliestWords(line: AskedAnswer, today: IsoDate): string {
@@ -109,7 +127,7 @@ export function promiseDetails(line: AskedAnswer, answer: ForecastAnswer): strin
   const details: string[] = []
   if (line.hereOn !== null) {
     const names = someOf(line.waitsFor.map((one) => one.supply))
-    details.push(`Order ${names} today and you can begin on ${day(line.hereOn)}.`)
+    details.push(`Order ${names} today and all of it is here on ${day(line.hereOn)}.`)
   }
   if (line.earliestOn !== null && shippingDays > 0) {
     details.push(
@@ -155,21 +173,36 @@ export function whatIfSentence(answer: WhatIf): string {
     : "Not all can be given a day."
   const able = asked.reduce((sum, one) => sum + one.able, 0)
   const cups = asked.reduce((sum, one) => sum + one.cups, 0)
-  return `${severalWords(asked, withIt, able, cups)} ${earliest}${hurt}`
+  return `${severalWords(asked, withIt.today, able, cups)} ${earliest}${hurt}`
 }
 
 /** Of several, what each of them says: all in time, all once it is ordered, or so many. */
-function severalWords(
-  asked: readonly AskedAnswer[],
-  answer: ForecastAnswer,
-  able: number,
-  cups: number,
-): string {
+function severalWords(asked: readonly AskedAnswer[], today: IsoDate, able: number, cups: number): string {
   const short = asked.filter((line) => line.able < line.cups)
   if (short.length === 0) return `Yes: all ${count(cups, "cup")} can be in time.`
-  return short.every((line) => canStillCome(line, answer))
+  return short.every((line) => canStillCome(line))
     ? `Yes, if you order today: all ${count(cups, "cup")} can be in time. With what you have, ${able}.`
-    : `In time: ${able} of ${count(cups, "cup")}.`
+    : [`In time: ${able} of ${count(cups, "cup")}.`, togetherOrdered(asked, today, able, cups)]
+        .filter(Boolean)
+        .join(" ")
+}
+
+/** The same of several lines, the last of what they lack told. */
+function togetherOrdered(asked: readonly AskedAnswer[], today: IsoDate, able: number, cups: number): string {
+  const ordered = asked.flatMap((line) => line.ordered ?? [])
+  const hereOn = ordered
+    .map((one) => one.hereOn)
+    .sort()
+    .at(-1)
+  if (hereOn === undefined) return ""
+  const all = {
+    able: asked.reduce((sum, line) => sum + (line.ordered?.able ?? line.able), 0),
+    hereOn,
+    lacksUnsold: ordered.some((one) => one.lacksUnsold),
+    isSooner: ordered.some((one) => one.isSooner),
+  }
+  const inTime = asked.reduce((sum, line) => sum + line.inTime, 0)
+  return orderedWords({ able, inTime, cups, ordered: all }, today)
 }
 
 /** What they would make short. */

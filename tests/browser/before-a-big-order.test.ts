@@ -47,7 +47,7 @@ test("the answer comes in words first: when it is ready, how many by the day, wh
   const asked = page.locator(".asked")
   // what stands behind it, the least that any plan would take among it
   for (const said of [
-    "Order Slim 20 oz blank, White primer, Holo white and 4 more today and you can begin on Thu 10 Dec",
+    "Order Slim 20 oz blank, White primer, Holo white and 4 more today and all of it is here on Thu 10 Dec",
     "Begin by Tue 15 Dec at the latest",
     "The soonest of all is Fri 11 Dec",
   ])

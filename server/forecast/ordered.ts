@@ -1,0 +1,109 @@
+import { daysBetween, type IsoDate, plusDays } from "../domain/dates.ts"
+import { forecast as compute, type LineOutlook } from "../domain/forecast.ts"
+import type { Studio } from "../ledger/studio.ts"
+import { ifOrdered, type Ordered } from "./expected.ts"
+import type { AskedAnswer, ForecastAnswer } from "./service.ts"
+import { inputOf, type State } from "./state.ts"
+
+/** As if everything that is missing were ordered today. */
+export interface IfOrdered {
+  /** cups that can then be in time */
+  able: number
+  /** the day the last of what the line lacks is here */
+  hereOn: IsoDate
+  /** something else it lacks is sold by nobody */
+  lacksUnsold: boolean
+  /** something is taken from who brings it sooner, since what costs least comes too late */
+  isSooner: boolean
+}
+
+/** Packs to order, for what, and from whom. */
+interface Order extends Ordered {
+  supplyIds: readonly number[]
+  isSooner: boolean
+}
+
+/**
+ * The lines that are asked about, with what ordering today would change for each.
+ *
+ * Where all of a line can wait until everything is here, that is all of it. Otherwise the forecast says it once more,
+ * with what would come put beside what is expected already. There the days to spare are given up: what comes late may
+ * still be in time. What nobody sells does not come.
+ *
+ * @param asked with `ordered` null
+ */
+export function withOrdered(
+  studio: Studio,
+  state: State,
+  answer: ForecastAnswer,
+  asked: readonly AskedAnswer[],
+): AskedAnswer[] {
+  const orders = ordersFor(answer)
+  const told = asked.map((line) => toldOf(line, answer, orders))
+  const asksAnew = asked.some((line, index) => told[index] && !canWait(line, answer))
+  const outlooks = asksAnew ? outlooksWith(studio, state, orders) : new Map<number, LineOutlook>()
+  return asked.map((line, index) => {
+    const here = told[index]
+    if (!here) return line
+    if (canWait(line, answer)) return { ...line, ordered: { able: line.cups, ...here } }
+    const { covered, inTime, plannedOn } = outlooks.get(line.lineId)!
+    const able = Math.max(line.able, Math.min(covered, inTime))
+    return {
+      ...line,
+      // then nothing has to wait until everything is here
+      earliestOn: able === line.cups ? earlier(plannedOn, line.earliestOn) : line.earliestOn,
+      ordered: { able, ...here },
+    }
+  })
+}
+
+/** What is proposed; what would come too late, from who brings it sooner. */
+function ordersFor({ buys, today }: ForecastAnswer): Order[] {
+  const tomorrow = plusDays(today, 1)
+  return buys.map(({ supplyIds, sooner, ...buy }) => {
+    const { packId, count, hereOn } = sooner ?? buy
+    const isToday = daysBetween(today, hereOn) <= 0
+    return { supplyIds, packId, count, hereOn: isToday ? tomorrow : hereOn, isSooner: sooner !== null }
+  })
+}
+
+/** @returns null: nothing of a line is missing, or nothing of it can be bought */
+function toldOf(
+  line: AskedAnswer,
+  { shortfalls }: ForecastAnswer,
+  orders: readonly Order[],
+): Omit<IfOrdered, "able"> | null {
+  if (line.limit !== "supplies") return null
+  const lacks = shortfalls.filter((short) => short.lineIds.includes(line.lineId))
+  const own = orders.filter(({ supplyIds }) => lacks.some((short) => supplyIds.includes(short.supplyId)))
+  const hereOn = own
+    .map((order) => order.hereOn)
+    .sort()
+    .at(-1)
+  if (hereOn === undefined) return null
+  return {
+    hereOn,
+    lacksUnsold: lacks.some((short) => short.buys.length === 0),
+    isSooner: own.some((order) => order.isSooner),
+  }
+}
+
+/** Begun only when everything is here, all of it is still in time. */
+function canWait({ earliestOn, dueOn }: AskedAnswer, { shippingDays }: ForecastAnswer): boolean {
+  return earliestOn !== null && plusDays(earliestOn, shippingDays) <= dueOn
+}
+
+function outlooksWith(studio: Studio, state: State, orders: readonly Order[]): Map<number, LineOutlook> {
+  const { today, arrivals, supplies } = state
+  const { lines } = compute({
+    ...inputOf(state, true),
+    spareDays: 0,
+    arrivals: [...arrivals, ...ifOrdered(studio, orders, supplies, today, arrivals)],
+  })
+  return new Map(lines.map((line) => [line.lineId, line]))
+}
+
+function earlier(one: IsoDate | null, other: IsoDate | null): IsoDate | null {
+  if (one === null || other === null) return one ?? other
+  return one < other ? one : other
+}

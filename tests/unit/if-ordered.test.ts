@@ -1,0 +1,104 @@
+import { beforeEach, describe, expect, test } from "vitest"
+import { forecast, whatIf } from "../../server/forecast/service.ts"
+import { whatIfSentence } from "../../server/forecast/words.ts"
+import { addOrder } from "../../server/orders/service.ts"
+import { orderPacks } from "../../server/purchasing/service.ts"
+import { changeSeller } from "../../server/supplies/service.ts"
+import { planningStudio, ROOMY, stock } from "../support/planning-fixtures.ts"
+import { someone, type TestStudio, TODAY, testStudio } from "../support/studio.ts"
+
+/*
+ * Cups go through in rounds of 40: coated on one day, on the turners over night, lids on two days later, three days
+ * of cure, two of shipping. Resin and lids are brought by Near & Co in two days; nobody sells blanks.
+ */
+let studio: TestStudio
+let here: ReturnType<typeof planningStudio>
+beforeEach(() => {
+  studio = testStudio({ shippingDays: 2, ...ROOMY })
+  here = planningStudio(studio)
+})
+
+/** So much of each on the shelf, in cups. */
+const shelf = (cups: { resin: number; lids: number; blanks: number }) => {
+  stock(studio, here.ids.partA, cups.resin * 10_000)
+  stock(studio, here.ids.partB, cups.resin * 10_000)
+  stock(studio, here.ids.lid, cups.lids)
+  stock(studio, here.ids.blank, cups.blanks)
+}
+const ask = (quantity: number, dueOn: string) =>
+  whatIf(studio, [{ designId: here.designId, quantity, dueOn }])
+
+describe("What if I take this one, and order today what is missing?", () => {
+  test("resin comes the day after the first 40 are begun: their 20, and all 40 of the second round", () => {
+    shelf({ resin: 20, lids: 100, blanks: 100 })
+    expect(whatIfSentence(ask(80, "2026-12-12"))).toBe(
+      "Not all: 20 of 80 in time for Sat 12 Dec. From Wed 2 Dec you lack Clear A. Ordered today, what is missing is here by Thu 3 Dec: then 60 of 80. All ready Fri 11 Dec at the earliest.",
+    )
+  })
+
+  test("it is what the forecast says once those packs are really ordered", () => {
+    shelf({ resin: 20, lids: 100, blanks: 100 })
+    const asked = ask(80, "2026-12-12")
+    for (const { packId, sellerId, count, hereOn } of asked.with.buys)
+      orderPacks(studio, someone(), { packId, sellerId, count, orderedOn: TODAY, expectedOn: hereOn })
+    const lines = [{ designId: here.designId, quantity: 80, dueOn: "2026-12-12", note: "" }]
+    addOrder(studio, someone(), { buyerId: null, state: "planned", note: "", lines })
+    expect(forecast(studio).lines[0]?.able).toBe(asked.asked[0]?.ordered?.able)
+  })
+
+  test("where it comes only after the cups must be begun, that is said", () => {
+    shelf({ resin: 20, lids: 60, blanks: 60 })
+    expect(whatIfSentence(ask(40, "2026-12-09"))).toContain(
+      "Ordered today, what is missing is here by Thu 3 Dec: too late for more.",
+    )
+  })
+
+  test("where hours end it before supplies do, that is said", () => {
+    shelf({ resin: 20, lids: 100, blanks: 100 })
+    expect(whatIfSentence(ask(80, "2026-12-11"))).toContain(
+      "then 40 of 80, all that your hours and turners allow.",
+    )
+  })
+
+  test("what nobody sells does not come: 30 blanks make 30 cups", () => {
+    shelf({ resin: 20, lids: 60, blanks: 30 })
+    const sentence = whatIfSentence(ask(40, "2026-12-13"))
+    expect(sentence).toContain("Ordered today, what can be bought is here by Thu 3 Dec: then 30 of 40.")
+    expect(sentence).toContain("nobody sells Slim blank")
+  })
+
+  test("blanks alone are missing and nobody sells them: nothing is said of ordering", () => {
+    shelf({ resin: 60, lids: 60, blanks: 30 })
+    const answer = ask(40, "2026-12-13")
+    expect(answer.asked[0]?.ordered).toBeNull()
+    expect(whatIfSentence(answer)).not.toContain("rdered today")
+  })
+
+  test("lids that come while the cups turn make it a yes, though not all could wait for them", () => {
+    shelf({ resin: 60, lids: 10, blanks: 60 })
+    // begun on the 3rd, when they are here, all would be ready on the 8th and with the buyer on the 10th
+    expect(whatIfSentence(ask(40, "2026-12-09"))).toBe(
+      "Yes, if you order today: all 40 can be in time for Wed 9 Dec. With what you have, 10. From Fri 4 Dec you lack Lids <b>wide</b>. All ready Mon 7 Dec at the earliest.",
+    )
+  })
+
+  test("what costs least comes too late: then it is reckoned with who brings it sooner, and said", () => {
+    // neither has them here by the 4th, the near one for the second round
+    changeSeller(studio, here.near, { name: "Near & Co", leadTimeDays: 5 })
+    shelf({ resin: 100, lids: 10, blanks: 100 })
+    expect(whatIfSentence(ask(80, "2026-12-12"))).toContain(
+      "Ordered today from whoever brings it soonest, what is missing is here by Sun 6 Dec: then 50 of 80.",
+    )
+  })
+
+  test("of several orders it is said of all together", () => {
+    shelf({ resin: 20, lids: 100, blanks: 100 })
+    const answer = whatIf(studio, [
+      { designId: here.designId, quantity: 40, dueOn: "2026-12-09" },
+      { designId: here.designId, quantity: 40, dueOn: "2026-12-12" },
+    ])
+    expect(whatIfSentence(answer)).toContain(
+      "In time: 20 of 80 cups. Ordered today, what is missing is here by Thu 3 Dec: then 60 of 80.",
+    )
+  })
+})
