@@ -1,3 +1,4 @@
+import { Refusal } from "../domain/refusal.ts"
 import type { WriteOffKind } from "./amounts.ts"
 
 /** Why something leaves the shelf without going onto a cup. One tap each. */
@@ -26,4 +27,22 @@ export const OTHER_REASON = "Something else"
 /** The reason with that word, however it is capitalised. */
 export function wasteReason(word: string): WasteReason | undefined {
   return WASTE_REASONS.find((one) => one.word.toLowerCase() === word.trim().toLowerCase())
+}
+
+/**
+ * Why something goes, as a form says it: a tapped reason with what else was said, or words alone.
+ *
+ * @throws {Refusal} no reason was tapped, and the form does not say how it left either
+ */
+export function readReason(form: { why: string | null; kind: WriteOffKind | null; reason: string }): {
+  kind: WriteOffKind
+  reason: string
+  note?: string
+} {
+  const { why, kind, reason } = form
+  const tapped = why === null ? undefined : wasteReason(why)
+  if (tapped) return { kind: tapped.kind, reason: tapped.word, note: reason }
+  if (why === OTHER_REASON) return { kind: kind ?? "write-off", reason }
+  if (kind === null) throw new Refusal("Tap why it goes.", { field: "why" })
+  return { kind, reason }
 }

@@ -1,7 +1,6 @@
 import express, { type Router } from "express"
 import { z } from "zod"
 import { sayDate } from "../domain/dates.ts"
-import { Refusal } from "../domain/refusal.ts"
 import type { Actor, Done } from "../ledger/act.ts"
 import { type Studio, todayOf } from "../ledger/studio.ts"
 import { by } from "../web/device.ts"
@@ -12,7 +11,7 @@ import { containerPage } from "./container-page.ts"
 import { lowNow } from "./low-words.ts"
 import { placeRoutes } from "./place-routes.ts"
 import { countFields, readAmount, readCount } from "./read-count.ts"
-import { OTHER_REASON, WASTE_REASONS, wasteReason } from "./reasons.ts"
+import { OTHER_REASON, readReason, WASTE_REASONS } from "./reasons.ts"
 import {
   bench,
   containerByCode,
@@ -30,6 +29,7 @@ import {
   writeOff,
 } from "./service.ts"
 import { ShelfQuery, shelfPage } from "./shelf-page.ts"
+import { throwOutRoutes } from "./throw-out-page.ts"
 import { discardWords } from "./words.ts"
 
 /** Where to go afterwards, when the form says so. */
@@ -92,6 +92,7 @@ export function shelfRoutes(studio: Studio): Router {
   oneTap(router, studio, "release", (by, code) => said(release(studio, by, code)))
   amountForms(router, studio)
   placeRoutes(router, studio)
+  throwOutRoutes(router, studio)
 
   for (const [what, change] of [
     ["hold", holdLot],
@@ -198,15 +199,6 @@ function amountForms(router: Router, studio: Studio): void {
     },
     again,
   )
-}
-
-/** Why something goes: a tapped reason with what else was said, or words alone. */
-function readReason({ why, kind, reason }: Pick<z.output<typeof WriteOff>, "why" | "kind" | "reason">) {
-  const tapped = why === null ? undefined : wasteReason(why)
-  if (tapped) return { kind: tapped.kind, reason: tapped.word, note: reason }
-  if (why === OTHER_REASON) return { kind: kind ?? "write-off", reason }
-  if (kind === null) throw new Refusal("Tap why it goes.", { field: "why" })
-  return { kind, reason }
 }
 
 /** A form of one button on a container. */

@@ -67,6 +67,17 @@ export function shelfPage(studio: Studio, asked: z.output<typeof ShelfQuery>) {
     here: address(asked.show),
     nothing: found.supplies.length > 0 ? null : nothingIn(asked.search),
     supplies: suppliesShown(studio, found, asked),
+    throwOut: asked.show === "expired" ? throwOutOffered(found, asked) : null,
+  }
+}
+
+/** To look through what is past its day and throw it out together; what is held waits for something else first. */
+function throwOutOffered(found: Shelf, asked: z.output<typeof ShelfQuery>) {
+  const free = found.supplies.flatMap(({ lots }) => inLots(lots)).filter(({ held }) => !held).length
+  if (free === 0) return null
+  return {
+    label: free === 1 ? "Throw this out" : `Throw out all ${free.toLocaleString("en-US")} of these`,
+    to: addressOf({ ...asked, unfold: 0 }).replace("/shelf", "/shelf/throw-out"),
   }
 }
 
@@ -132,7 +143,7 @@ function shownOnShelf(one: ShelfContainer, sheet: SheetSize | null, units: UnitS
 }
 
 /** How much is in it; of an offcut how large it is. */
-function leftOf(one: ShelfContainer, sheet: SheetSize | null, units: UnitSystem): string {
+export function leftOf(one: ShelfContainer, sheet: SheetSize | null, units: UnitSystem): string {
   const { widthUm, heightUm } = one
   if (widthUm === null || heightUm === null)
     return saidAmounts({ baseUnit: one.baseUnit, sheet }, units).say(one.amountLeft)

@@ -64,6 +64,15 @@ export function discardWords(thing: { kind: SupplyKind; hazards: readonly string
   return said.length > 0 || thing.hazards.length > 0 ? [...said, SHEET_FIRST] : []
 }
 
+/** The same of several things thrown away together, each sentence once, the safety data sheet's last. */
+export function discardWordsOf(
+  things: readonly { kind: SupplyKind; hazards: readonly string[] }[],
+): string[] {
+  const all = new Set(things.flatMap(discardWords))
+  const isSheetTold = all.delete(SHEET_FIRST)
+  return isSheetTold ? [...all, SHEET_FIRST] : [...all]
+}
+
 /** "2 have", "1 has". */
 export function counted(n: number, one: string, many: string): string {
   return `${n.toLocaleString("en-US")} ${n === 1 ? one : many}`
