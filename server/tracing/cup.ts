@@ -67,12 +67,20 @@ export interface CupTrace {
   design: string
   version: number
   startedOn: IsoDate
+  /** the day on which it was found good or a second, or was scrapped; null: in work */
+  finishedOn: IsoDate | null
   /** when it went on in another batch than it was started in, the first first */
   wentOn: { happenedAt: string; fromBatchId: number; toBatchId: number }[]
   order: { id: number; dueOn: IsoDate; buyer: string | null } | null
   costMicro: number
   layers: { position: number; name: string; kind: string; coats: CoatTrace[] }[]
 }
+
+/** The last of these that stands says whether the work on the cup `c` is over; being sent or coming back does not. */
+const FINISHED_ON = `(SELECT CASE h.state WHEN 'in work' THEN NULL ELSE a.happened_on END
+    FROM cup_change h JOIN action a ON a.id = h.action_id
+    WHERE h.cup_id = c.id AND h.state IN ('in work', 'good', 'second', 'scrapped') AND ${stands("a.id")}
+    ORDER BY h.id DESC LIMIT 1)`
 
 /**
  * From a cup back to everything it is made of: layer, coat, mix, container, lot, maker, seller, delivery.
@@ -90,13 +98,14 @@ export function traceCup(studio: Studio, serial: string): CupTrace {
     design: string
     version: number
     started_on: string
+    finished_on: string | null
     order_id: number | null
     due_on: string
     buyer: string | null
   }>(
     `SELECT c.id, c.serial, c.state, c.batch_id, v.id AS version_id, d.name AS design, v.number AS version,
        (SELECT a.happened_on FROM cup_change h JOIN action a ON a.id = h.action_id WHERE h.cup_id = c.id
-          ORDER BY h.id LIMIT 1) AS started_on, o.id AS order_id, ol.due_on, y.name AS buyer
+          ORDER BY h.id LIMIT 1) AS started_on, ${FINISHED_ON} AS finished_on, o.id AS order_id, ol.due_on, y.name AS buyer
      FROM cup c JOIN batch b ON b.id = c.batch_id
        JOIN design_version v ON v.id = b.version_id JOIN design d ON d.id = v.design_id
        LEFT JOIN order_line ol ON ol.id = c.order_line_id LEFT JOIN customer_order o ON o.id = ol.order_id
@@ -124,6 +133,7 @@ export function traceCup(studio: Studio, serial: string): CupTrace {
     design: cup.design,
     version: cup.version,
     startedOn: cup.started_on,
+    finishedOn: cup.finished_on,
     wentOn: file.allText<CupTrace["wentOn"][number]>(
       `SELECT a.happened_at AS happenedAt, m.from_batch_id AS fromBatchId, m.to_batch_id AS toBatchId
        FROM cup_move m JOIN action a ON a.id = m.action_id WHERE m.cup_id = ? AND ${stands("a.id")} ORDER BY m.id`,
