@@ -1,5 +1,5 @@
 import { type IsoDate, plusDays } from "./dates.ts"
-import { cheapestMix, costOf, type PackChoice, usableOf } from "./pack-mix.ts"
+import { cheapestCount, cheapestMix, costOf, type PackChoice, usableOf } from "./pack-mix.ts"
 
 /** A pack with what it holds in all, and who sells it. */
 export interface BuyablePack {
@@ -158,7 +158,8 @@ function choicesFor(
         Math.max(enough, packsFor(missing.get(supplyId)!, way, lackOf.get(supplyId)!) ?? enough),
       ),
     ])
-    return [...counts].map((count) => {
+    // more than enough can cost less where it reaches a break
+    return [...new Set([...counts].map((count) => cheapestCount(way, count)))].map((count) => {
       const spared = others.map(({ supplyId, amount }) => {
         const lacking = missing.get(supplyId)!
         const alone = ways.get(supplyId)!
@@ -237,7 +238,7 @@ function cheapest(amount: number, ways: readonly Way[], lack: Lack): number {
   if (amount <= 0) return 0
   const costs = ways.flatMap((way) => {
     const count = packsFor(amount, way, lack)
-    return count === null ? [] : [costOf(way, count)]
+    return count === null ? [] : [costOf(way, cheapestCount(way, count))]
   })
   return costs.length === 0 ? 0 : Math.min(...costs)
 }

@@ -1,3 +1,9 @@
+/** A lower price a pack, from so many packs on. */
+interface PriceBreak {
+  fromCount: number
+  priceMicro: number
+}
+
 /** One size at one seller, for one supply. */
 export interface PackChoice {
   packId: number
@@ -5,7 +11,7 @@ export interface PackChoice {
   covers: number
   priceMicro: number
   /** cheaper a pack from so many on, counts rising */
-  breaks: readonly { fromCount: number; priceMicro: number }[]
+  breaks: readonly PriceBreak[]
 }
 
 /** So many of each size, and what they cost together. */
@@ -71,13 +77,53 @@ export function cheapestMix(need: number, choices: readonly PackChoice[]): PackM
   }
 }
 
+/** What a seller asks for a pack. */
+type Asked = Pick<PackChoice, "priceMicro" | "breaks">
+
 /** What so many packs cost, at the price that holds from that count on. */
-export function costOf(
-  { priceMicro, breaks }: Pick<PackChoice, "priceMicro" | "breaks">,
-  count: number,
-): number {
-  const held = breaks.reduce((price, one) => (count >= one.fromCount ? one.priceMicro : price), priceMicro)
-  return count * held
+export function costOf(asked: Asked, count: number): number {
+  return count * (breakAt(asked, count) ?? asked).priceMicro
+}
+
+/** The break whose price holds for so many packs; null: the price of one. */
+function breakAt({ breaks }: Asked, count: number): PriceBreak | null {
+  return breaks.findLast((one) => count >= one.fromCount) ?? null
+}
+
+/** So many packs, or as many more as a break asks for where those cost less together. */
+export function cheapestCount(asked: Asked, enough: number): number {
+  const more = asked.breaks.map((one) => one.fromCount).filter((count) => count > enough)
+  return more.reduce((best, count) => (costOf(asked, count) < costOf(asked, best) ? count : best), enough)
+}
+
+/** Further away than so many packs nobody is told of a break. Common practice, no source. */
+const FEW_PACKS = 3
+
+/** What price breaks make of so many packs of one kind. */
+export interface BreakNews {
+  /** the price a pack from so many on, which these packs have; null: they have none */
+  held: PriceBreak | null
+  /** a pack fewer costs as much or more */
+  fewerCost: "as much" | "more" | null
+  /** the next break, a few packs more, and what so many would cost */
+  near: (PriceBreak & { more: number; costMicro: number }) | null
+}
+
+/** @returns null: no break is held or near */
+export function breakNews(asked: Asked, count: number): BreakNews | null {
+  const held = breakAt(asked, count)
+  const below = count > 1 ? costOf(asked, count - 1) : Number.NEGATIVE_INFINITY
+  const next = asked.breaks.find((one) => one.fromCount > count)
+  const near =
+    next && next.fromCount - count <= FEW_PACKS
+      ? { ...next, more: next.fromCount - count, costMicro: costOf(asked, next.fromCount) }
+      : null
+  if (held === null && near === null) return null
+  return {
+    held,
+    fewerCost: below > costOf(asked, count) ? "more" : below === costOf(asked, count) ? "as much" : null,
+    near,
+  }
 }
 
 /**

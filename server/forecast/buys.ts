@@ -1,7 +1,7 @@
 import { type Buy, type Lack, whatToBuy } from "../domain/buying.ts"
 import { daysBetween, type IsoDate, plusDays } from "../domain/dates.ts"
 import type { Shortfall } from "../domain/forecast.ts"
-import { costOf } from "../domain/pack-mix.ts"
+import { type BreakNews, breakNews, cheapestCount, costOf } from "../domain/pack-mix.ts"
 import { addLife, type Life } from "../domain/shelf-life.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { type PackInfo, packs, type Supply, sellers } from "../supplies/service.ts"
@@ -12,6 +12,8 @@ export interface AnswerBuy extends Buy {
   seller: string
   /** ordered today, when it is at the door */
   hereOn: IsoDate
+  /** what the seller's price breaks make of it; null: none is held or near */
+  breaks: BreakNews | null
   /** what one pack holds of each supply */
   contents: readonly { supplyId: number; amount: number }[]
   /** it comes too late: who could bring the same sooner; null: nobody */
@@ -88,10 +90,12 @@ export function whatToBuyHere(
     nobodySells,
     buys: buys.map((buy) => {
       const pack = packOf.get(buy.packId)!
+      const offer = pack.offers.find(({ sellerId }) => sellerId === buy.sellerId)!
       return {
         ...buy,
         pack: pack.name,
-        seller: pack.offers.find((offer) => offer.sellerId === buy.sellerId)!.seller,
+        seller: offer.seller,
+        breaks: breakNews(offer, buy.count),
         hereOn: plusDays(today, buy.leadTimeDays),
         sooner: buy.late ? soonerThan(buy, lacks, packsOf, leadOf, today) : null,
         contents: pack.contents.map(({ supplyId, amount, containerCount }) => ({
@@ -123,16 +127,19 @@ function soonerThan(
       )
       return held === 0 ? Number.POSITIVE_INFINITY : Math.ceil(amount / held)
     })
-    const count = Math.max(...counts)
-    if (!Number.isFinite(count)) return []
-    return pack.offers.map((offer) => ({
-      packId: pack.id,
-      pack: pack.name,
-      seller: offer.seller,
-      count,
-      costMicro: costOf(offer, count),
-      days: leadOf.get(offer.sellerId) ?? 0,
-    }))
+    const enough = Math.max(...counts)
+    if (!Number.isFinite(enough)) return []
+    return pack.offers.map((offer) => {
+      const count = cheapestCount(offer, enough)
+      return {
+        packId: pack.id,
+        pack: pack.name,
+        seller: offer.seller,
+        count,
+        costMicro: costOf(offer, count),
+        days: leadOf.get(offer.sellerId) ?? 0,
+      }
+    })
   })
   const [best] = ways
     .filter(({ days }) => days < leadTimeDays)

@@ -1,6 +1,6 @@
 import { designs } from "../designs/service.ts"
 import { daysBetween, plusDays } from "../domain/dates.ts"
-import type { Studio } from "../ledger/studio.ts"
+import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { orderById } from "../orders/service.ts"
 import { type Asked, linesAsked, questionOf } from "./asked.ts"
 import { cupsThere } from "./free-cups.ts"
@@ -25,6 +25,7 @@ const TURNER_DAYS = 35
 /** @param isRefused the question could not be read: the form stands open */
 export function forecastPage(studio: Studio, asked: Asked, isRefused = false) {
   const lines = linesAsked(studio, asked)
+  const { currency } = settingsOf(studio)
   const supposed = lines.length > 0 ? whatIf(studio, lines) : null
   const answer = supposed?.without ?? forecast(studio)
   return {
@@ -34,7 +35,7 @@ export function forecastPage(studio: Studio, asked: Asked, isRefused = false) {
     there: cupsThere(studio, asked),
     without: supposed === null ? null : answerSentence(answer),
     answer,
-    shortfalls: shortRows(answer.shortfalls),
+    shortfalls: shortRows(answer.shortfalls, currency),
     costMicro: answer.buys.reduce((sum, buy) => sum + buy.costMicro, 0),
     picture: pictureOf(answer),
     lines: answer.lines.filter((line) => line.cups > 0).map((line) => rowOf(line, answer)),
@@ -75,6 +76,7 @@ function rowOf(line: AnswerLine, answer: ForecastAnswer) {
 }
 
 function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
+  const { currency } = settingsOf(studio)
   const order = asked.kind === "draft" ? orderById(studio, asked.orderId) : null
   return {
     heading: headingOf(answer, order === null ? null : order.orderId),
@@ -85,7 +87,7 @@ function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
       details: promiseDetails(line, answer.with),
     })),
     several: answer.asked.length > 1,
-    adds: shortRows(answer.adds, questionOf(asked)),
+    adds: shortRows(answer.adds, currency, questionOf(asked)),
     picture: pictureOf({ ...answer.with, shortfalls: answer.adds }),
     turners: turnersOf(answer.with),
     planTo: `/plan${questionOf(asked)}`,

@@ -24,6 +24,7 @@ export { linesAsked } from "./asked.ts"
 export { type AnswerBuy, keepsOf, whatToBuyHere } from "./buys.ts"
 export type { DraftLine } from "./open-work.ts"
 export type { OfferedSubstitute } from "./substitutes.ts"
+export { breakWords } from "./words.ts"
 
 /** An order line and how far hands, turners and the shelf reach for it. */
 export interface AnswerLine extends Omit<AskedLine, "open">, LineOutlook {

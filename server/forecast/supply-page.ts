@@ -9,7 +9,7 @@ import { supplyPicture } from "./supply-picture.ts"
 /** How long one supply lasts. */
 export function supplyPage(studio: Studio, supplyId: number, asked: Asked = { kind: "nothing" }) {
   const answer = supplyForecast(studio, supplyId, linesAsked(studio, asked))
-  const { units } = settingsOf(studio)
+  const { units, currency } = settingsOf(studio)
   const say = (amount: number) => formatAmount(amount, answer.supply.baseUnit, units)
   return {
     title: answer.supply.name,
@@ -20,7 +20,7 @@ export function supplyPage(studio: Studio, supplyId: number, asked: Asked = { ki
     baseUnit: answer.supply.baseUnit,
     picture: supplyPicture(answer, units),
     shopTo: shopTo(asked),
-    shortfalls: answer.shortfall === null ? [] : shortRows([answer.shortfall], questionOf(asked)),
+    shortfalls: answer.shortfall === null ? [] : shortRows([answer.shortfall], currency, questionOf(asked)),
     days: daysThatChange(answer),
   }
 }

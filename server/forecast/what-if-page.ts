@@ -1,7 +1,7 @@
 import { designs, perCup } from "../designs/service.ts"
 import { type IsoDate, plusDays } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
-import { type Studio, todayOf } from "../ledger/studio.ts"
+import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { ordersList } from "../orders/service.ts"
 import type { Problem } from "../web/forms.ts"
 import { questionOf } from "./asked.ts"
@@ -112,7 +112,7 @@ function answerOf(studio: Studio, asked: readonly Shown[]) {
     costMicro: sum((line) => line.costMicro),
     priceMicro: sum((line) => line.priceMicro),
     marginMicro: sum((line) => line.marginMicro),
-    adds: shortRows(answer.adds, questionOf({ kind: "tried", lines: made })),
+    adds: shortRows(answer.adds, settingsOf(studio).currency, questionOf({ kind: "tried", lines: made })),
     says: addsSentence(answer),
     buyMicro: answer.costMicro,
     takesFrom: answer.takesFrom.map(({ line, fewer }) => ({

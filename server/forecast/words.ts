@@ -1,5 +1,6 @@
 import { type IsoDate, plusDays, sayDate } from "../domain/dates.ts"
-import type { AnswerLine, AskedAnswer, ForecastAnswer, WhatIf } from "./service.ts"
+import { formatMoney } from "../domain/money.ts"
+import type { AnswerBuy, AnswerLine, AskedAnswer, ForecastAnswer, WhatIf } from "./service.ts"
 
 const MOST_NAMED = 4
 
@@ -210,6 +211,31 @@ export function addsSentence(answer: WhatIf): string {
   return answer.adds.length === 0
     ? "It makes nothing short that is not short already."
     : `Because of it you run short of ${someOf(answer.adds.map((short) => short.supply))}.`
+}
+
+/** What a seller's price breaks make of what is bought: "$18.00 each from 3; you take 4." */
+export function breakWords(
+  { breaks, count, costMicro }: Pick<AnswerBuy, "breaks" | "count" | "costMicro">,
+  currency: string,
+): string[] {
+  if (breaks === null) return []
+  const money = (micro: number) => formatMoney(micro, currency)
+  const { held, near, fewerCost } = breaks
+  const says: string[] = []
+  if (held) {
+    const each = `${money(held.priceMicro)} each from ${held.fromCount}`
+    says.push(
+      fewerCost === null
+        ? `${each}; you take ${count}.`
+        : `${each}: ${count} cost ${fewerCost === "more" ? "less" : "no more"} than ${count - 1}.`,
+    )
+  }
+  if (near) {
+    says.push(
+      `${near.more} more and they are ${money(near.priceMicro)} each: ${money(near.costMicro)} for ${near.fromCount}, not ${money(costMicro)} for ${count}.`,
+    )
+  }
+  return says
 }
 
 function looseLack(answer: ForecastAnswer): string {

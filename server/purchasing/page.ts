@@ -4,7 +4,7 @@ import type { OrderCost } from "../domain/pack-mix.ts"
 import type { BaseUnit } from "../domain/plan.ts"
 import { substituteAmount } from "../domain/substitutes.ts"
 import { formatAmount, type UnitSystem } from "../domain/units.ts"
-import { linesAsked } from "../forecast/service.ts"
+import { breakWords, linesAsked } from "../forecast/service.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { orderById, ordersList } from "../orders/service.ts"
 import { csvOf } from "../web/csv.ts"
@@ -68,6 +68,7 @@ export function shoppingPage(studio: Studio, asking: Asking = ALL, state: FormSt
           words: `${say(reason)}; ${holdsWords(line, reason, units)}`,
         })),
         instead: insteadOf(line.reasons),
+        breakSays: breakWords(line, currency),
       })),
       expectedOn: plusDays(list.today, Math.max(...seller.lines.map((line) => line.leadTimeDays))),
       text: textOf(seller.seller, seller.lines),

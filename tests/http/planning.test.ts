@@ -6,7 +6,7 @@ import { ordersRoutes } from "../../server/orders/routes.ts"
 import { addOrder, orderById, ordersList } from "../../server/orders/service.ts"
 import { purchasingRoutes } from "../../server/purchasing/routes.ts"
 import { openPurchases } from "../../server/purchasing/service.ts"
-import { changeSeller } from "../../server/supplies/service.ts"
+import { changePack, changeSeller, packById } from "../../server/supplies/service.ts"
 import { type FoundForm, formsIn } from "../support/forms-in.ts"
 import { finished, planningStudio, ROOMY, stock } from "../support/planning-fixtures.ts"
 import { someone, testStudio } from "../support/studio.ts"
@@ -336,6 +336,35 @@ describe("shopping", () => {
       changeSeller(studio, known.far, far)
     },
   )
+
+  test("a price that holds from so many packs is said, and one that a few packs more would reach", async () => {
+    const lids = packById(studio, known.packs.lids)
+    const plain = { ...lids, offers: lids.offers.map((offer) => ({ ...offer, breaks: [] })) }
+    const withBreaks = (breaks: { fromCount: number; priceMicro: number }[]) => {
+      const offers = plain.offers.map((one) => (one.sellerId === known.far ? { ...one, breaks } : one))
+      changePack(studio, known.packs.lids, { ...plain, offers })
+    }
+    // 31 lids for 70 cups and four in case: 43 are missing, four bags of 12
+    plan(70, "2026-12-30")
+    const says = async (path: string) => words((await here.get(path)).text)
+
+    withBreaks([{ fromCount: 3, priceMicro: 5_000_000 }])
+    for (const path of ["/shopping", "/forecast", `/forecast/supplies/${known.ids.lid}`])
+      expect(await says(path)).toContain("$5.00 each from 3; you take 4.")
+
+    withBreaks([{ fromCount: 6, priceMicro: 5_000_000 }])
+    for (const path of ["/shopping", "/forecast"])
+      expect(await says(path)).toContain("2 more and they are $5.00 each: $30.00 for 6, not $24.00 for 4.")
+
+    withBreaks([{ fromCount: 5, priceMicro: 4_000_000 }])
+    const list = await says("/shopping")
+    expect(list).toContain("5 × Lids, bag of 12")
+    expect(list).toContain("$4.00 each from 5: 5 cost less than 4.")
+
+    withBreaks([{ fromCount: 8, priceMicro: 5_000_000 }])
+    expect(await says("/shopping")).not.toContain("each")
+    changePack(studio, known.packs.lids, plain)
+  })
 
   test("what is ordered from a seller in one go is one step, and its undo takes all of it back", async () => {
     const order = buying(known.near, [

@@ -1,6 +1,14 @@
 import fc from "fast-check"
 import { expect, test } from "vitest"
-import { cheapestMix, costOf, orderCost, type PackChoice, usableOf } from "../../server/domain/pack-mix.ts"
+import {
+  breakNews,
+  cheapestCount,
+  cheapestMix,
+  costOf,
+  orderCost,
+  type PackChoice,
+  usableOf,
+} from "../../server/domain/pack-mix.ts"
 
 const choice = fc.record({
   covers: fc.integer({ min: 1, max: 12 }),
@@ -78,6 +86,36 @@ test("a bottle that would go off half used counts for what is used of it, so a s
 test("seven at the price of ten can be dearer than ten: a price break is reached by buying more", () => {
   const cans = { packId: 1, covers: 1, priceMicro: 10, breaks: [{ fromCount: 10, priceMicro: 6 }] }
   expect(cheapestMix(7, [cans])).toEqual({ counts: new Map([[1, 10]]), costMicro: 60, over: 3 })
+})
+
+test("of one pack, so many or more are taken as cost least of all counts from there up", () => {
+  fc.assert(
+    fc.property(choices, fc.integer({ min: 1, max: 9 }), ([one], enough) => {
+      const all = Array.from({ length: 10 }, (_, more) => costOf(one!, enough + more))
+      expect(costOf(one!, cheapestCount(one!, enough))).toBe(Math.min(...all))
+    }),
+  )
+})
+
+test("a break that is held, one a few packs away, and none further away", () => {
+  const jars = {
+    priceMicro: 20,
+    breaks: [
+      { fromCount: 3, priceMicro: 18 },
+      { fromCount: 10, priceMicro: 15 },
+    ],
+  }
+  expect(breakNews(jars, 2)).toEqual({
+    held: null,
+    fewerCost: null,
+    near: { fromCount: 3, priceMicro: 18, more: 1, costMicro: 54 },
+  })
+  expect(breakNews(jars, 4)).toEqual({ held: jars.breaks[0], fewerCost: null, near: null })
+  expect(breakNews(jars, 7)?.near).toMatchObject({ fromCount: 10, more: 3, costMicro: 150 })
+  // nine at 18 are 162
+  expect(breakNews(jars, 10)).toEqual({ held: jars.breaks[1], fewerCost: "more", near: null })
+  expect(breakNews({ priceMicro: 20, breaks: [] }, 4)).toBeNull()
+  expect(breakNews({ priceMicro: 20, breaks: [{ fromCount: 9, priceMicro: 1 }] }, 5)).toBeNull()
 })
 
 test("sizes that cover nothing are never bought", () => {

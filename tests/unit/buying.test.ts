@@ -68,6 +68,15 @@ test("a price that falls from so many packs on is counted: three at 8 rather tha
   expect(whatToBuy([lack(1, 1400)], sold, TODAY).buys).toMatchObject([{ packId: 1, count: 3, costMicro: 24 }])
 })
 
+test("the only pack there is is bought up to its break where that costs less: ten at 6 rather than nine at 8", () => {
+  const bottles = pack(1, [[1, 500]], 8)
+  const breaks = [{ fromCount: 10, priceMicro: 6 }]
+  const sold = [{ ...bottles, offers: bottles.offers.map((offer) => ({ ...offer, breaks })) }]
+  expect(whatToBuy([lack(1, 4500)], sold, TODAY).buys).toMatchObject([{ count: 10, costMicro: 60 }])
+  // seven at 8 are 56
+  expect(whatToBuy([lack(1, 3500)], sold, TODAY).buys).toMatchObject([{ count: 7, costMicro: 56 }])
+})
+
 test("a large pack that would go off half used is not bought where small ones cost less in all", () => {
   const sizes = [pack(1, [[1, 500]], 10), pack(2, [[1, 2000]], 25)]
   // 1,000 mL over 100 days; a bottle keeps 50 days, so of 2,000 mL only 500 would be used
