@@ -1,5 +1,8 @@
+import { Temporal } from "temporal-polyfill"
 import { cameFrom, type Giver } from "../domain/came-from.ts"
+import type { IsoDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { isUsableOn } from "../domain/shelf-life.ts"
 import { usableLeft } from "../domain/sprays.ts"
 import { formatAmount } from "../domain/units.ts"
 import type { Act } from "../ledger/act.ts"
@@ -22,7 +25,13 @@ interface Givers {
   baseUnit: OnHand["baseUnit"]
   densityMgPerMl: number | null
   total: number
-  containers: { containerId: number; code: string; booked: number }[]
+  containers: {
+    containerId: number
+    code: string
+    booked: number
+    /** the day by which it was to be used, where the coat was put on after it */
+    pastSince: IsoDate | null
+  }[]
 }
 
 /** So many open ones that the book took nothing from are shown, the one opened last first. */
@@ -31,12 +40,17 @@ const MOST_OTHERS = 3
 /** Of a coat, the poured supplies that may have come from several containers. */
 export function giversOf(studio: Studio, coat: WrittenCoat): Givers[] {
   const supplyIds = [...new Set(coat.uses.map((use) => use.supplyId))]
-  const open = onHand(studio.file, settingsOf(studio).timeZone, supplyIds)
+  const { timeZone } = settingsOf(studio)
+  const there = onHand(studio.file, timeZone, supplyIds)
+  const coatedOn = Temporal.Instant.from(coat.doneAt).toZonedDateTimeISO(timeZone).toPlainDate().toString()
+  const pastSince = (containerId: number) => {
+    const useBy = there.find((one) => one.containerId === containerId)?.useBy ?? null
+    return isUsableOn(useBy, coatedOn) ? null : useBy
+  }
+  const open = there
     .filter(
       (one) =>
-        one.openedOn !== null &&
-        one.cameOn <= coat.doneAt.slice(0, 10) &&
-        usableLeft(one.amountLeft, one.keptBack) > 0,
+        one.openedOn !== null && one.cameOn <= coatedOn && usableLeft(one.amountLeft, one.keptBack) > 0,
     )
     .sort((a, b) => (b.openedOn ?? "").localeCompare(a.openedOn ?? "") || b.containerId - a.containerId)
   return supplyIds.flatMap((supplyId) => {
@@ -47,8 +61,18 @@ export function giversOf(studio: Studio, coat: WrittenCoat): Givers[] {
       .filter((one) => one.supplyId === supplyId && !uses.some((use) => use.containerId === one.containerId))
       .slice(0, MOST_OTHERS)
     const containers = [
-      ...uses.map(({ containerId, code, amount }) => ({ containerId, code, booked: amount })),
-      ...others.map(({ containerId, code }) => ({ containerId, code, booked: 0 })),
+      ...uses.map(({ containerId, code, amount }) => ({
+        containerId,
+        code,
+        booked: amount,
+        pastSince: pastSince(containerId),
+      })),
+      ...others.map(({ containerId, code }) => ({
+        containerId,
+        code,
+        booked: 0,
+        pastSince: pastSince(containerId),
+      })),
     ]
     const total = uses.reduce((sum, use) => sum + use.amount, 0)
     return containers.length < 2 || total <= 0

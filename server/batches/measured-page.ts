@@ -1,8 +1,9 @@
 import type { Request } from "express"
+import { sayDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { byRatioBasis } from "../domain/resin-parts.ts"
 import { fieldUnit, formatAmount, toUnit } from "../domain/units.ts"
-import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { type FormState, idParam } from "../web/forms.ts"
 import { giversOf } from "./came-from.ts"
 import { coatsOf, type WrittenCoat, type WrittenMix } from "./coats.ts"
@@ -39,6 +40,7 @@ export function measuredPage(studio: Studio, req: Request, state: FormState | nu
 /** Each container that may have given to a coat, by coat and supply. */
 function giverLines(studio: Studio, coats: readonly WrittenCoat[]) {
   const { units } = settingsOf(studio)
+  const today = todayOf(studio)
   let index = 0
   return coats.flatMap((coat) =>
     giversOf(studio, coat).map((givers) => ({
@@ -50,10 +52,12 @@ function giverLines(studio: Studio, coats: readonly WrittenCoat[]) {
       containers: givers.containers.map((one) => ({
         ...one,
         index: index++,
-        hint:
+        hint: [
           one.booked === 0
             ? "open; nothing by the book"
             : `${formatAmount(one.booked, givers.baseUnit, units)} by the book`,
+          ...(one.pastSince === null ? [] : [`past its day (${sayDate(one.pastSince, today)})`]),
+        ].join("; "),
         unit: fieldUnit(givers.baseUnit, units),
       })),
     })),
