@@ -71,6 +71,21 @@ export function orderFromSeller(
   })
 }
 
+/**
+ * A pack at a seller as a person tells it from others: with what is in it, where its name does not say that.
+ * "Clear kit from Near & Co (Clear A and Clear B)"
+ *
+ * @returns null: there is no such pack or seller
+ */
+export function packFrom(studio: Studio, packId: number, sellerId: number): string | null {
+  const pack = packsOf(studio).find((one) => one.id === packId)
+  const seller = sellersOf(studio).find((one) => one.id === sellerId)
+  if (!pack || !seller) return null
+  const holds = [...new Set(pack.contents.map((content) => content.supply))]
+  const isSaid = holds.every((supply) => pack.name.includes(supply))
+  return `${pack.name} from ${seller.name}${isSaid ? "" : ` (${holds.join(" and ")})`}`
+}
+
 /** Where a refusal stands that a second tap passes over. */
 export const TERMS = "asItIs"
 

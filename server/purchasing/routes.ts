@@ -4,10 +4,11 @@ import type { Studio } from "../ledger/studio.ts"
 import { by } from "../web/device.ts"
 import { checkbox, count, id, idempotencyKey, isoDay, oneOf, orEmpty, rows } from "../web/fields.ts"
 import { type FormState, formPost, idParam } from "../web/forms.ts"
+import type { Typed } from "../web/nest.ts"
 import { HORIZON_NAMES } from "./horizon.ts"
 import { type Asking, shoppingAddress, shoppingCsv, shoppingPage } from "./page.ts"
 import { reorderPage } from "./reorder-page.ts"
-import { cancelPurchase, expectPurchase, orderFromSeller } from "./service.ts"
+import { cancelPurchase, expectPurchase, orderFromSeller, packFrom } from "./service.ts"
 
 const horizon = orEmpty(oneOf(HORIZON_NAMES, "How far ahead"))
 const Ordered = z.object({
@@ -51,6 +52,7 @@ export function purchasingRoutes(studio: Studio): Router {
     {
       path: "/shopping/ordered",
       form: Ordered,
+      lineName: (body) => linesNamed(studio, body),
       save: ({ key, horizon: ahead, draft, lines, asItIs, ...input }, _req, res) => {
         const ticked = lines.filter((line) => line.on).map(({ on: _on, ...line }) => line)
         said(
@@ -92,6 +94,19 @@ function said(
   const isPlain = asking.horizon === "all" && asking.draft === null
   const to = isPlain ? "/shopping" : shoppingAddress(asking)
   res.saved(`${done.summary}.`, { to, undo: done.actionId })
+}
+
+const Named = z.object({ sellerId: id })
+const NamedLine = z.object({ packId: id })
+
+/** A line of an order as the list has it: several sellers have a first line each. */
+function linesNamed(studio: Studio, body: Typed): (index: number) => string | null {
+  const from = Named.safeParse(body)
+  const lines = Array.isArray(body.lines) ? body.lines : []
+  return (index) => {
+    const line = NamedLine.safeParse(lines[index])
+    return from.success && line.success ? packFrom(studio, line.data.packId, from.data.sellerId) : null
+  }
 }
 
 /** How far ahead a page looks, and what it counts in; what cannot be read means all that is planned, and nothing more. */

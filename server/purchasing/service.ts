@@ -23,6 +23,7 @@ export {
   orderFromSeller,
   orderPacks,
   type PurchaseInput,
+  packFrom,
   TERMS,
 } from "./purchases.ts"
 

@@ -37,19 +37,26 @@ export class FormError extends Error {
   }
 }
 
+/** What a line of a form is called in a sentence about it, counted from 0; null: "Line 2". */
+type LineName = (index: number) => string | null
+
 /**
  * Reads a form or a JSON body.
  *
  * @returns what the schema makes of it
  * @throws {FormError} with a plain sentence for each field that is wrong
  */
-export function readForm<Schema extends z.ZodType>(schema: Schema, body: unknown): z.output<Schema> {
+export function readForm<Schema extends z.ZodType>(
+  schema: Schema,
+  body: unknown,
+  lineName: LineName = () => null,
+): z.output<Schema> {
   const parsed = schema.safeParse(body ?? {}, { error: (issue) => plainSentence(issue) })
   if (parsed.success) return parsed.data
   throw new FormError(
     parsed.error.issues.map((issue) => ({
       field: issue.path.length === 0 ? null : fieldName(issue.path),
-      sentence: withLabel(issue.message, issue.path),
+      sentence: withLabel(issue.message, issue.path, lineName),
     })),
   )
 }
@@ -86,6 +93,8 @@ export function codeParam(req: Request, name = "code"): string {
 interface FormPost<Schema extends z.ZodType> {
   path: string
   form: Schema
+  /** What its lines are called, as they were sent; left out: by their number. */
+  lineName?: (body: Typed) => LineName
   /** Does it: calls the service, then `res.saved(…)`. Throws `Refusal` (or lets the service throw it). */
   save: (input: z.output<Schema>, req: Request, res: Response) => void | Promise<void>
 }
@@ -144,7 +153,7 @@ export function formPost<Schema extends z.ZodType, Model extends PageModel>(
 ): void {
   router.post(post.path, async (req, res) => {
     try {
-      await post.save(readForm(post.form, req.body), req, res)
+      await post.save(readForm(post.form, req.body, post.lineName?.(typedIn(req.body))), req, res)
     } catch (error) {
       const state = again === undefined || wantsJson(req) ? null : stateOf(error, req.body)
       if (again === undefined || state === null) throw error
@@ -178,12 +187,16 @@ function stateOf(error: unknown, body: unknown): FormState | null {
   const problems = problemsOf(error)
   // what is not there cannot be shown again
   if (problems === null || (error instanceof Refusal && error.status === 404)) return null
-  const typed: Typed = typeof body === "object" && body !== null ? (body as Typed) : {}
+  const typed = typedIn(body)
   return { form: typeof typed._form === "string" ? typed._form : "", problems, values: flatten(typed), typed }
 }
 
+function typedIn(body: unknown): Typed {
+  return typeof body === "object" && body !== null ? (body as Typed) : {}
+}
+
 /** "{field}" by its name in words, and the line it stands in: "Line 2: Amount is missing." */
-function withLabel(sentence: string, path: readonly PropertyKey[]): string {
+function withLabel(sentence: string, path: readonly PropertyKey[], lineName: LineName): string {
   const name = path.findLast((step) => typeof step === "string") ?? "This"
   const words = String(name)
     .replace(/Id$/, "")
@@ -191,5 +204,5 @@ function withLabel(sentence: string, path: readonly PropertyKey[]): string {
   const label = words.charAt(0).toUpperCase() + words.slice(1)
   const line = path.find((step) => typeof step === "number")
   const told = sentence.replaceAll("{field}", label)
-  return line === undefined ? told : `Line ${Number(line) + 1}: ${told}`
+  return line === undefined ? told : `${lineName(Number(line)) ?? `Line ${Number(line) + 1}`}: ${told}`
 }

@@ -410,6 +410,25 @@ describe("shopping", () => {
     ])
   })
 
+  test("a wrong number is told with the pack, its supply and the seller: each seller has a first line", async () => {
+    const order = buying(known.near, [
+      [known.packs.lids, 1],
+      [known.packs.kit, 1],
+    ])
+    const wrong = { "lines[0][count]": "some", "lines[1][count]": "0", expectedOn: "2026-12-04" }
+    const page = await post("/shopping/ordered", { ...order, ...wrong })
+    expect(page.status).toBe(422)
+    const said = words(page.text)
+    expect(said).toContain(
+      "Lids, bag of 12 from Near & Co (Lids &lt;b&gt;wide&lt;/b&gt;): How many packs must",
+    )
+    expect(said).toContain("Clear kit from Near & Co (Clear A and Clear B): How many packs must")
+    expect(said).not.toContain("Line 1")
+    // what is not there has no name
+    const unknown = await post("/shopping/ordered", { ...order, ...wrong, sellerId: "999" })
+    expect(words(unknown.text)).toContain("Line 1: How many packs must")
+  })
+
   test("when to order again: nothing until a week has passed, then from what was used", async () => {
     expect((await here.get("/reorder")).text).toContain("Nothing was used for a whole week yet")
     finished(studio, known.versionId, 2)
