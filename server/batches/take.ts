@@ -104,16 +104,16 @@ export function take(
 ): Taking {
   const measures = measuresOf(studio)
   const supplies = suppliesWith(plan, passes)
-  let offcuts = offcutsFor(studio, plan, on)
+  const mayTake = suppliesWith({ ...plan, layers: passes.map((pass) => pass.layer) }, passes)
+  const shelf = shelfWith(studio, [...mayTake.keys()], on, say)
+  let offcuts = offcutsAmong(shelf, on)
   const jobs = passes.flatMap((pass) => {
     const mine = jobsOf(plan, pass, measures, offcuts)
     for (const { need } of mine) offcuts = withoutDrawn(offcuts, need.draws)
     return mine
   })
-  const needed = new Set(jobs.flatMap(({ need }) => need.draws.map((draw) => draw.supplyId)))
-  const shelf = shelfWith(studio, needed, on, say)
   const pool = openPool(
-    shelf.map((bottle) => ({ ...bottle, amountLeft: bottle.amountLeft + heldMoreOf(bottle, say) })),
+    shelf.map((bottle) => withMore(bottle, heldMoreOf(bottle, say))),
     {
       prefer: say.prefer ?? [],
       insist: new Set([...(say.insist ?? []), ...(say.heldMore ?? []).map((held) => held.containerId)]),
@@ -138,6 +138,7 @@ export function take(
     }
     return { ...job, amounts, picks: result.picks }
   })
+  const needed = new Set(jobs.flatMap(({ need }) => need.draws.map((draw) => draw.supplyId)))
   const idle = shelf.find((bottle) => heldMoreOf(bottle, say) > 0 && !needed.has(bottle.supplyId))
   if (idle) throw new Refusal(`${idle.code} (${idle.supply}) is not used in this step.`)
   return missing.size === 0
@@ -201,7 +202,11 @@ export function offcutsFor(studio: Studio, plan: Plan, on: IsoDate): ShelvedOffc
     uses.flatMap((use) => (use.how === "piece" && use.supply.sheet !== null ? [use.supply.id] : [])),
   )
   if (ids.length === 0) return []
-  return onHand(studio.file, settingsOf(studio).timeZone, [...new Set(ids)]).flatMap((one) => {
+  return offcutsAmong(onHand(studio.file, settingsOf(studio).timeZone, [...new Set(ids)]), on)
+}
+
+function offcutsAmong(shelf: readonly OnHand[], on: IsoDate): ShelvedOffcut[] {
+  return shelf.flatMap((one) => {
     const { widthUm, heightUm, held, useBy, cameOn } = one
     if (widthUm === null || heightUm === null || held || !isUsableOn(useBy, on) || cameOn > on) return []
     return [{ ...one, widthUm, heightUm }]
@@ -232,13 +237,10 @@ export function measuresOf(studio: Studio): Measures {
  * What had come by that day and is on the shelf of the supplies in question, and the empty ones that the person
  * says held more.
  */
-function shelfWith(studio: Studio, needed: ReadonlySet<number>, on: IsoDate, say: Say): OnHand[] {
+function shelfWith(studio: Studio, mayTake: readonly number[], on: IsoDate, say: Say): OnHand[] {
   const { timeZone, units } = settingsOf(studio)
-  const saidMore = studio.file.allText<{ id: number; supply_id: number }>(
-    "SELECT id, supply_id FROM container WHERE id IN (SELECT value FROM json_each(?))",
-    [JSON.stringify((say.heldMore ?? []).map((held) => held.containerId))],
-  )
-  const supplyIds = [...needed, ...saidMore.map((bottle) => bottle.supply_id)]
+  const saidMore = saidToHoldMore(studio, say)
+  const supplyIds = [...mayTake, ...saidMore.map((bottle) => bottle.supply_id)]
   const shelf = onHand(studio.file, timeZone, supplyIds).filter((bottle) => bottle.cameOn <= on)
   for (const { id, supply_id } of saidMore) {
     if (shelf.some((bottle) => bottle.containerId === id)) continue
@@ -263,14 +265,25 @@ function shelfWith(studio: Studio, needed: ReadonlySet<number>, on: IsoDate, say
   return shelf
 }
 
+function saidToHoldMore({ file }: Studio, { heldMore = [] }: Say): { id: number; supply_id: number }[] {
+  if (heldMore.length === 0) return []
+  return file.allText("SELECT id, supply_id FROM container WHERE id IN (SELECT value FROM json_each(?))", [
+    JSON.stringify(heldMore.map((held) => held.containerId)),
+  ])
+}
+
 /** How many emptied containers of a supply a person can say held more. */
 export const EMPTIES_OFFERED = 3
 
 /** Makers fill a little more than the label says; past this a number is a slip. Common practice, no source. */
 const BRIM = 1.25
 
-function heldMoreOf(bottle: OnHand, say: Say): number {
-  return (say.heldMore ?? [])
+function withMore(bottle: OnHand, more: number): OnHand {
+  return more === 0 ? bottle : { ...bottle, amountLeft: bottle.amountLeft + more }
+}
+
+function heldMoreOf(bottle: OnHand, { heldMore = [] }: Say): number {
+  return heldMore
     .filter((held) => held.containerId === bottle.containerId)
     .reduce((sum, held) => sum + held.amount, 0)
 }

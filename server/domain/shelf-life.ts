@@ -61,10 +61,12 @@ export function lotExpiry(lot: {
  */
 export function openUseBy(openedAt: string, timeZone: string, openLife: Life | null): IsoDate | null {
   if (openLife === null || openLife.unit === "never") return null
-  if (openLife.unit !== "hours") return addLife(dateAt(openedAt, timeZone), openLife)
-  const hours = Math.min(openLife.value, LONGEST_HOURS)
-  const end = Temporal.Instant.from(openedAt).add({ hours })
-  return dateAt(end.toString(), timeZone)
+  return remembered(`${openedAt}+${openLife.value}${openLife.unit} ${timeZone}`, () => {
+    if (openLife.unit !== "hours") return addLife(dateAt(openedAt, timeZone), openLife)
+    const hours = Math.min(openLife.value, LONGEST_HOURS)
+    const end = Temporal.Instant.from(openedAt).add({ hours })
+    return dateAt(end.toString(), timeZone)
+  })
 }
 
 /**
@@ -73,18 +75,21 @@ export function openUseBy(openedAt: string, timeZone: string, openLife: Life | n
  * what hour it began, and a supply must not be called good for longer than it is.
  */
 export function addLife(date: IsoDate, life: TimedLife): IsoDate {
-  const asked = `${date}+${life.value}${life.unit}`
+  return remembered(`${date}+${life.value}${life.unit}`, () => endOf(date, life))
+}
+
+/** Each page asks for the same few hundred days, a forecast many times over. */
+const ends = new Map<string, IsoDate>()
+const MOST_ENDS = 10_000
+
+function remembered(asked: string, work: () => IsoDate): IsoDate {
   let end = ends.get(asked)
   if (end === undefined) {
-    end = endOf(date, life)
+    end = work()
     if (ends.size < MOST_ENDS) ends.set(asked, end)
   }
   return end
 }
-
-/** A forecast opens hundreds of containers alike on the same days. */
-const ends = new Map<string, IsoDate>()
-const MOST_ENDS = 10_000
 
 function endOf(date: IsoDate, life: TimedLife): IsoDate {
   const start = Temporal.PlainDate.from(date)
