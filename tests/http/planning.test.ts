@@ -72,6 +72,12 @@ describe("what runs short", () => {
       "Enough for 31 of 40 cups. From Tue 15 Dec you lack Lids &lt;b&gt;wide&lt;/b&gt;.",
     )
     expect(page.text).not.toContain("<b>wide</b>")
+    // the question is a big button, and stands before what runs short
+    const button = page.text.search(
+      /<details class="big-fold[^>]*>\s*<summary class="button big[^>]*>.*What if I take this one\?/,
+    )
+    expect(button).toBeGreaterThan(0)
+    expect(page.text.indexOf('id="short"')).toBeGreaterThan(button)
     expect(words(page.text)).toMatch(/11 pcs Sat 5 Dec 1 × Lids, bag of 12 from Far away \$6\.00/)
     expect(page.text).toContain('<svg viewBox="0 0 360')
   })
