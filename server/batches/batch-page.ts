@@ -5,6 +5,7 @@ import { cautionsFor, type Hazard, isHazard, sayHazards } from "../domain/hazard
 import type { Layer, Plan, PlannedMix } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { sayRoom } from "../domain/room.ts"
+import { knownCost } from "../domain/unpriced.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { offcutIn, saySize } from "../shelf/service.ts"
 import { suppliesList } from "../supplies/service.ts"
@@ -30,6 +31,7 @@ import {
   passFor,
   type ScuffRecipe,
   scuffRecipe,
+  unpricedOnCups,
   wentOn,
 } from "./service.ts"
 import { shortPage } from "./short-page.ts"
@@ -46,6 +48,7 @@ export function batchPage(studio: Studio, req: Request, state: FormState | null)
   const { units } = settingsOf(studio)
   const mixes = mixesOn(studio, batchId)
   const costs = cupCosts(studio.file, batchId)
+  const unpriced = unpricedOnCups(studio.file, batchId)
   const inWork = cups.filter((cup) => cup.state === "in work").length
   return {
     title: `${plan.designName}, batch ${batch.id}`,
@@ -54,9 +57,14 @@ export function batchPage(studio: Studio, req: Request, state: FormState | null)
     batchId,
     startedOn: batch.startedOn,
     note: batch.note,
+    /** of all its cups together: what the sums leave out */
+    unpriced: knownCost(
+      cups.reduce((sum, { id }) => sum + (costs.get(id) ?? 0), 0),
+      cups.flatMap(({ id }) => unpriced.get(id) ?? []),
+    ),
     cups: cups.map((cup) => ({
       ...cup,
-      costMicro: costs.get(cup.id) ?? 0,
+      cost: knownCost(costs.get(cup.id) ?? 0, unpriced.get(cup.id) ?? []),
       inWork: cup.state === "in work",
       pill: cup.state.replace(" ", "-"),
     })),

@@ -1,5 +1,6 @@
 import type { StudioFile } from "../../db/file.ts"
 import { type CoatUse, coatShares } from "../domain/coat-shares.ts"
+import { isPriced } from "../ledger/priced.ts"
 import { stands } from "../ledger/stands.ts"
 
 const USES = `SELECT m.coat_id, c.supply_id AS supply, -sum(m.amount) AS amount, -sum(m.cost_micro) AS costMicro
@@ -8,6 +9,26 @@ const USES = `SELECT m.coat_id, c.supply_id AS supply, -sum(m.amount) AS amount,
 
 const COATS_OF_BATCH =
   "m.coat_id IN (SELECT o.coat_id FROM cup u JOIN coat_cup o ON o.cup_id = u.id WHERE u.batch_id = ?)"
+
+/**
+ * Supplies on the cups of a batch of which no price is known: what `cupCosts` says of a cup leaves them out.
+ *
+ * @returns names by cup id, in the order they were taken; a cup all of whose prices are known is left out
+ */
+export function unpricedOnCups(file: StudioFile, batchId: number): Map<number, string[]> {
+  const names = new Map<number, string[]>()
+  for (const { id, supply } of file.allText<{ id: number; supply: string }>(UNPRICED, [batchId]))
+    names.set(id, [...(names.get(id) ?? []), supply])
+  return names
+}
+
+const UNPRICED = `SELECT id, supply FROM (
+    SELECT u.id, s.id AS supply_id, s.name AS supply, min(m.id) AS taken
+    FROM cup u JOIN coat_cup o ON o.cup_id = u.id JOIN coat k ON k.id = o.coat_id JOIN movement m ON m.coat_id = k.id
+      JOIN container c ON c.id = m.container_id JOIN supply s ON s.id = c.supply_id
+    WHERE u.batch_id = ? AND m.kind IN ('use', 'reverse') AND ${stands("k.action_id")}
+    GROUP BY u.id, k.id, c.id HAVING sum(m.amount) < 0 AND sum(m.cost_micro) = 0 AND NOT ${isPriced("c.id")})
+  GROUP BY id, supply_id ORDER BY min(taken)`
 
 /**
  * What cups took in materials, from the very containers used, as `traceCup` says it of one; the parts of a coat's

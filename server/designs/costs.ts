@@ -17,7 +17,8 @@ export interface UnitCost {
 export function unitCosts(studio: Studio): Map<number, UnitCost> {
   const costs = new Map<number, UnitCost>()
   for (const pack of packs(studio)) {
-    const price = Math.min(...pack.offers.map((offer) => offer.priceMicro))
+    // 0 is what stands there where nobody said a price
+    const price = Math.min(...pack.offers.flatMap(({ priceMicro }) => (priceMicro > 0 ? priceMicro : [])))
     if (!Number.isFinite(price)) continue
     for (const [supplyId, micro] of shareOut(pack, price)) {
       if (micro < (costs.get(supplyId)?.micro ?? Number.POSITIVE_INFINITY)) {

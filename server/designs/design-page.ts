@@ -5,6 +5,7 @@ import { type Band, coatedAreaMm2, coveredBand } from "../domain/profile.ts"
 import { readableWorking } from "../domain/readable-working.ts"
 import { Refusal } from "../domain/refusal.ts"
 import { formatAmount, type UnitSystem } from "../domain/units.ts"
+import { knownCost } from "../domain/unpriced.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { lengthText, lengthUnit, profilePicture, suppliesList } from "../supplies/service.ts"
 import { crossSection } from "./cross-section.ts"
@@ -59,6 +60,10 @@ function madeModel(studio: Studio, made: PerCup, priceMicro: number) {
   const known = new Map(suppliesList(studio).map((supply) => [supply.id, supply]))
   const colours = new Map([...known].map(([id, supply]) => [id, supply.colour]))
   const costMicro = Math.round((made.materialsMicro + made.labourMicro) / cups)
+  const materials = knownCost(
+    Math.round(made.materialsMicro / cups),
+    totals.flatMap((total) => (total.costMicro === null ? total.supply : [])),
+  )
   const { blank } = made.plan
   const picture = crossSection(made.layers, blank, colours, units)
   const bands = made.layers.flatMap(({ layer }) =>
@@ -68,11 +73,13 @@ function madeModel(studio: Studio, made: PerCup, priceMicro: number) {
     cups,
     isOne: cups === 1,
     blank: made.plan.blank.supply.name,
-    materialsMicro: Math.round(made.materialsMicro / cups),
+    materials,
     labourMicro: Math.round(made.labourMicro / cups),
     hasLabour: made.labourMicro > 0,
     costMicro,
-    leftMicro: priceMicro === 0 ? null : priceMicro - costMicro,
+    // what has no price yet can only make it less
+    leftMicro: priceMicro === 0 || materials.micro === null ? null : priceMicro - costMicro,
+    leftIsMost: materials.isPart,
     handsOn: sayMinutes(times.handsOnMin),
     turner: sayMinutes(times.turnerMin),
     ready: sayMinutes(times.totalMin),
@@ -82,9 +89,6 @@ function madeModel(studio: Studio, made: PerCup, priceMicro: number) {
       aCup: sayBetween(total.aCup, total.baseUnit, units),
       byOffer: total.priced === "offer",
     })),
-    // nothing that a cup takes has a price: then 0 would be a figure nobody gave
-    anyPrice: totals.some((total) => total.costMicro !== null),
-    unpriced: totals.filter((total) => total.costMicro === null).map((total) => total.supply),
     picture: picture.coats.length === 0 ? null : picture,
     profile: bands.length === 0 ? null : profilePicture(blank, bands),
     layers: made.layers.map((one) => ({

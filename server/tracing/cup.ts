@@ -5,6 +5,7 @@ import type { IsoDate } from "../domain/dates.ts"
 import type { Working } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Room } from "../domain/room.ts"
+import { isPriced } from "../ledger/priced.ts"
 import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 
@@ -31,7 +32,10 @@ export interface UseTrace {
   /** this cup's part of `coatAmount`; the parts of all its cups add up to it */
   amount: number
   coatAmount: number
+  /** 0 where no price is known */
   costMicro: number
+  /** something was paid for what was in the container; false: nobody said what it cost */
+  priced: boolean
   openedOn: IsoDate | null
   lots: LotShare[]
 }
@@ -72,6 +76,7 @@ export interface CupTrace {
   /** when it went on in another batch than it was started in, the first first */
   wentOn: { happenedAt: string; fromBatchId: number; toBatchId: number }[]
   order: { id: number; dueOn: IsoDate; buyer: string | null } | null
+  /** of all uses of which a price is known */
   costMicro: number
   layers: { position: number; name: string; kind: string; coats: CoatTrace[] }[]
 }
@@ -250,6 +255,7 @@ interface Taken {
   base_unit: BaseUnit
   amount: number
   costMicro: number
+  priced: number
   opened_on: string | null
 }
 
@@ -257,7 +263,8 @@ interface Taken {
 function takenFor(studio: Studio, cupId: number): Taken[] {
   return studio.file.allText<Taken>(
     `SELECT m.coat_id, min(m.id) AS id, m.container_id, c.code, s.name AS supply, s.kind, s.base_unit,
-       -sum(m.amount) AS amount, -sum(m.cost_micro) AS costMicro, c.opened_on
+       -sum(m.amount) AS amount, -sum(m.cost_micro) AS costMicro,
+       sum(m.cost_micro) < 0 OR ${isPriced("c.id")} AS priced, c.opened_on
      FROM coat_cup cc CROSS JOIN movement m ON m.coat_id = cc.coat_id CROSS JOIN container c ON c.id = m.container_id
        CROSS JOIN supply s ON s.id = c.supply_id
      WHERE cc.cup_id = ? AND m.kind IN ('use', 'reverse') GROUP BY m.coat_id, c.id HAVING sum(m.amount) < 0
@@ -282,6 +289,7 @@ function usesOf(
       amount: shares[nth]?.amounts[place] ?? 0,
       coatAmount: row.amount,
       costMicro: shares[nth]?.costsMicro[place] ?? 0,
+      priced: row.priced === 1,
       openedOn: row.opened_on,
       lots: thereBefore(lots.get(row.container_id) ?? [], row.id),
     }))

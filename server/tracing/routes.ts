@@ -7,6 +7,7 @@ import { Refusal } from "../domain/refusal.ts"
 import { sayRoom } from "../domain/room.ts"
 import { sayOpenAge } from "../domain/side-by-side.ts"
 import { formatAmount } from "../domain/units.ts"
+import { knownCost } from "../domain/unpriced.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { photosOf } from "../receiving/service.ts"
 import { pairOfLot } from "../shelf/service.ts"
@@ -115,6 +116,12 @@ export function tracingRoutes(studio: Studio): Router {
         says: heldWords(lot),
       })),
       photos: photosOfCup(studio, trace.serial),
+      materials: knownCost(
+        trace.costMicro,
+        trace.layers.flatMap(({ coats }) =>
+          coats.flatMap(({ uses }) => uses.flatMap((use) => (use.priced ? [] : use.supply))),
+        ),
+      ),
       trace: {
         ...trace,
         layers: trace.layers.map((layer) => ({

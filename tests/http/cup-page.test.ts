@@ -1,22 +1,29 @@
 import { afterAll, beforeAll, expect, test } from "vitest"
 import { batchesRoutes } from "../../server/batches/routes.ts"
-import { finishBatch, scrapCups, startBatch } from "../../server/batches/service.ts"
+import { coatLayer, finishBatch, scrapCups, startBatch } from "../../server/batches/service.ts"
+import { designsRoutes } from "../../server/designs/routes.ts"
+import { isPriced } from "../../server/ledger/priced.ts"
 import { reverse } from "../../server/ledger/reverse.ts"
 import { addOrder, assignCups, orderById, sendCups } from "../../server/orders/service.ts"
+import { receiveOpening } from "../../server/receiving/service.ts"
+import { countContainer } from "../../server/shelf/service.ts"
 import { tracingRoutes } from "../../server/tracing/routes.ts"
 import { planningStudio, stock } from "../support/planning-fixtures.ts"
+import { addOne } from "../support/shelf-fixtures.ts"
 import { someone, testStudio } from "../support/studio.ts"
 import type { Listening } from "./listening.ts"
 import { listenWith } from "./some-rooms.ts"
 
 const studio = testStudio()
+/** What a page says of what it cannot price. */
+const leavesOut = (html: string) => /No price is known for [^<]*\./.exec(html)?.[0]
 const { ids, designId, versionId } = planningStudio(studio)
 for (const supply of [ids.partA, ids.partB]) stock(studio, supply, 900_000)
 for (const supply of [ids.lid, ids.blank]) stock(studio, supply, 50)
 
 let here: Listening
 beforeAll(async () => {
-  here = await listenWith(studio, [tracingRoutes, batchesRoutes])
+  here = await listenWith(studio, [tracingRoutes, batchesRoutes, designsRoutes])
 })
 afterAll(() => here.close())
 
@@ -56,4 +63,69 @@ test("a cup says on which day it was finished, also once it is sent; one in work
   for (const { actionId } of [away, assigned, finish]) reverse(studio, someone(), actionId)
   expect((await factsOf(good!.serial)).has("Finished")).toBe(false)
   expect((await here.get(`/cups/${good!.serial}/trace.json`)).body.finishedOn).toBeNull()
+})
+
+test("where nobody said a price, a cup, its batch and its design say so and of what, and never call it $0.00", async () => {
+  const { batchId, cups } = start(2)
+  const [cup] = cups
+  expect((await factsOf(cup!.serial)).get("Materials"), "nothing is on it yet").toBe("$0.00")
+  coatLayer(studio, someone(), { batchId, position: 1 })
+  expect((await factsOf(cup!.serial)).get("Materials")).toBe("not known")
+  const names = "No price is known for Slim blank, Clear A and Clear B."
+  const pages = { cup: `/cups/${cup!.serial}`, batch: `/batches/${batchId}` }
+  const text = async (page: string) => (await here.get(page).expect(200)).text
+  expect(leavesOut(await text(pages.cup))).toBe(names)
+  expect(leavesOut(await text(pages.batch))).toBe(names)
+  for (const page of Object.values(pages)) expect(await text(page)).not.toContain("$0.00")
+  expect(await text(pages.batch)).toContain("1 of 2, cost not known")
+  const { body } = await here.get(`/cups/${cup!.serial}/trace.json`)
+  const uses = body.layers.flatMap((layer: { coats: { uses: { priced: boolean }[] }[] }) =>
+    layer.coats.flatMap((coat) => coat.uses.map((use) => use.priced)),
+  )
+  expect(uses).toEqual([false, false, false])
+})
+
+test("where a part has a price, the sum is said to be at least that, and what it leaves out is named", async () => {
+  // a carton of 24 lids at $12.00 is opened before those that were there
+  const carton = {
+    supplyId: ids.lid,
+    fullAmount: 24,
+    amount: 24,
+    priceMicro: 12_000_000,
+    expiresOn: "2027-01-31",
+  }
+  receiveOpening(studio, someone(), { ...carton, opened: true })
+  const { batchId, cups } = start(2)
+  finishBatch(studio, someone(), { batchId, exceptions: [] })
+  const names = "No price is known for Slim blank, Clear A and Clear B, so the sum leaves that out."
+  const { serial } = cups[0]!
+  expect((await factsOf(serial)).get("Materials")).toBe("at least $0.50")
+  expect(leavesOut((await here.get(`/cups/${serial}`)).text)).toBe(names)
+  const batch = (await here.get(`/batches/${batchId}`)).text
+  expect(leavesOut(batch)).toBe(names)
+  expect(batch).toContain("2 of 2, at least $0.50")
+
+  // resin and lids are offered in packs; of the blank there is neither a price nor an offer
+  const design = (await here.get(`/designs/${designId}`)).text
+  expect(leavesOut(design)).toBe("No price is known for Slim blank, so the sum leaves that out.")
+  expect(design).toMatch(/<dt>Materials a cup<\/dt><dd>at least \$\d/)
+  expect(design).toMatch(/<dt>Left of the price<\/dt><dd>at most \$3\d/)
+})
+
+test("a bottle that held more than the book says was paid for all the same: its price is known", async () => {
+  const glue = addOne(studio, { name: "Glue" })
+  const paid = { supplyId: glue, fullAmount: 10_000, amount: 10_000, priceMicro: 5_000_000, expiresOn: null }
+  receiveOpening(studio, someone(), { ...paid, opened: false })
+  const isKnown = () =>
+    studio.file.firstText<{ priced: number }>(
+      `SELECT ${isPriced("c.id")} AS priced FROM container c WHERE c.supply_id = ?`,
+      [glue],
+    )?.priced
+  expect(isKnown()).toBe(1)
+  const { code } = studio.file.firstText<{ code: string }>("SELECT code FROM container WHERE supply_id = ?", [
+    glue,
+  ])!
+  countContainer(studio, someone(), { code, amount: 0, basis: "counted" })
+  countContainer(studio, someone(), { code, amount: 500, basis: "counted" })
+  expect(isKnown()).toBe(1)
 })

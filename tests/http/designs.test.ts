@@ -54,9 +54,9 @@ describe("a design's page", () => {
     expect(text).toContain("drawn about 50 times thicker than they are")
     expect(text).toContain("mixed for one cup")
     expect(text).toMatch(/Take care: catches fire easily, irritates the eyes/)
-    expect(text).toContain("Without a price, so not in the cost: Slim 30, Isopropyl alcohol")
+    expect(text).toContain("No price is known for Slim 30, Isopropyl alcohol")
     // nothing of it has a price: nobody said that a cup costs nothing
-    expect(text).toContain("<dt>Materials a cup</dt><dd>no prices yet</dd>")
+    expect(text).toContain("<dt>Materials a cup</dt><dd>not known</dd>")
     expect(text).not.toContain("Left of the price")
   })
 
