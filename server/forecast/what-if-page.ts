@@ -1,6 +1,8 @@
 import { designs, perCup } from "../designs/service.ts"
 import { type IsoDate, plusDays } from "../domain/dates.ts"
+import { smallestCoin } from "../domain/money.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { roundTable } from "../domain/rounding.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { ordersList } from "../orders/service.ts"
 import type { Problem } from "../web/forms.ts"
@@ -99,19 +101,16 @@ function answerOf(studio: Studio, asked: readonly Shown[]) {
   const made = asked.filter((line) => line.toMake > 0).map((line) => ({ ...line, quantity: line.toMake }))
   const answer = whatIf(studio, made)
   const outlooks = new Map(answer.asked.map((line) => [line.askedAt, line]))
-  const lines = asked.map((line) => {
+  const money = moneyOfAll(studio, asked)
+  const lines = asked.map((line, row) => {
     const askedAt = made.findIndex(({ index }) => index === line.index)
-    return lineOf(studio, line, outlooks.get(askedAt) ?? null)
+    return { ...lineOf(line, outlooks.get(askedAt) ?? null), ...money.lines[row]! }
   })
-  const sum = (of: (line: (typeof lines)[number]) => number | null) =>
-    lines.reduce((total, line) => total + (of(line) ?? 0), 0)
   return {
     sentence: made.length === 0 ? "All their cups are there or in work." : whatIfSentence(answer),
     without: answerSentence(answer.without),
     lines,
-    costMicro: sum((line) => line.costMicro),
-    priceMicro: sum((line) => line.priceMicro),
-    marginMicro: sum((line) => line.marginMicro),
+    together: money.together,
     adds: shortRows(answer.adds, settingsOf(studio).currency, questionOf({ kind: "tried", lines: made })),
     says: addsSentence(answer),
     buyMicro: answer.costMicro,
@@ -124,22 +123,43 @@ function answerOf(studio: Studio, asked: readonly Shown[]) {
   }
 }
 
-function lineOf(
-  studio: Studio,
-  line: Shown,
-  /** null: nothing of it is to make */
-  outlook: AskedAnswer | null,
-) {
-  const { priceMicro, costMicro } = moneyOf(studio, line)
+/** @param outlook null: nothing of it is to make */
+function lineOf(line: Shown, outlook: AskedAnswer | null) {
   return {
     ...line,
     earliestOn: outlook?.earliestOn ?? null,
     state: outlook === null || outlook.limit === null ? "enough" : "short",
     ifOrdered: outlook === null ? null : ifOrderedWords(outlook),
     inTime: outlook === null ? "all there" : `${outlook.able} of ${outlook.cups}`,
-    priceMicro,
-    costMicro,
-    marginMicro: costMicro === null ? null : priceMicro - costMicro,
+  }
+}
+
+/**
+ * What the lines bring, cost and leave, and all of them together, to the smallest coin: every line and every column
+ * adds up as it is shown (`roundTable`).
+ */
+function moneyOfAll(studio: Studio, asked: readonly Shown[]) {
+  const exact = asked.map((line) => moneyOf(studio, line))
+  const all = exact.reduce((sum, { priceMicro, costMicro }) => sum + priceMicro + (costMicro ?? 0), 0)
+  if (all > Number.MAX_SAFE_INTEGER)
+    throw new Refusal("That is more money than can be counted. Try fewer cups.", { field: "lines" })
+  const { cells, rowTotals, columnTotals, total } = roundTable(
+    exact.map(({ priceMicro, costMicro }) => [priceMicro, -(costMicro ?? 0)]),
+    smallestCoin(settingsOf(studio).currency),
+  )
+  return {
+    lines: exact.map(({ costMicro }, row) => ({
+      priceMicro: cells[row]![0]!,
+      costMicro: costMicro === null ? null : 0 - cells[row]![1]!,
+      marginMicro: costMicro === null ? null : rowTotals[row]!,
+    })),
+    together: {
+      priceMicro: columnTotals[0]!,
+      costMicro: 0 - columnTotals[1]!,
+      marginMicro: total,
+      /** a design that cannot be worked out has no cost */
+      isKnown: exact.every(({ costMicro }) => costMicro !== null),
+    },
   }
 }
 

@@ -103,6 +103,30 @@ test("a line that is not ticked is left out; a changed number moves the answer a
   expect(orderById(studio, first.orderId).lines[0]?.quantity).toBe(12)
 })
 
+test("what the lines bring, cost and leave adds up as it is shown, across and down", async () => {
+  const price = (micro: number) =>
+    studio.file.runText(`UPDATE design_version SET price_micro = ${micro} WHERE id = ${known.versionId}`)
+  // two and a half cents: each line alone would be rounded up, both together make five
+  price(40_025_000)
+  const page = words((await tried([{ quantity: 1 }, { quantity: 1 }, { quantity: 1 }])).text)
+  const dollars = (text: string) => Math.round(100 * Number(text.replace(/[$,]/g, "")))
+  const rows = [...page.matchAll(/1 of 1 (\$[\d.,]+) (\$[\d.,]+) (\$[\d.,]+)/g)].map((found) =>
+    found.slice(1).map(dollars),
+  )
+  expect(rows).toHaveLength(3)
+  const [, ...together] = /bring (\S+) and cost (\S+): (\S+) is left/.exec(page)!
+  const [brings, costs, left] = together.map(dollars)
+  const sum = (column: number) => rows.reduce((total, row) => total + row[column]!, 0)
+  expect([sum(1), sum(0), sum(2)]).toEqual([brings, costs, left])
+  for (const [cost, bring, margin] of rows) expect(bring! - cost!).toBe(margin)
+
+  price(1e15)
+  const tooMuch = await tried([{ quantity: 10_000 }])
+  expect(tooMuch.status).toBe(422)
+  expect(tooMuch.text).toContain("more money than can be counted")
+  price(40_000_000)
+})
+
 test("a planned order that would reach less far is named", async () => {
   draft(20, "2026-12-28", "planned")
   // 31 lids: 30 cups and two in case leave none
