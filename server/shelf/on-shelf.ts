@@ -238,13 +238,16 @@ function isEmptyAskedFor(supply: ShelfSupply, filter: ShelfFilter): boolean {
   )
 }
 
-/** Each word of the search somewhere in the texts. */
+/**
+ * Each word of the search somewhere in the texts. A single letter stands for a word of its own: "Clear A" is not
+ * meant to find part B because there is an "a" in "Clear".
+ */
 function isFound(texts: readonly string[], search = ""): boolean {
   const where = texts.join("\n").toLowerCase()
-  return search
-    .toLowerCase()
-    .split(/\s+/)
-    .every((word) => where.includes(word))
+  const words = search.toLowerCase().split(/\s+/)
+  const isSingle = (word: string) => /^[\p{L}\p{N}]$/u.test(word)
+  const own = words.some(isSingle) ? new Set(where.split(/[^\p{L}\p{N}]+/u)) : null
+  return words.every((word) => (own !== null && isSingle(word) ? own.has(word) : where.includes(word)))
 }
 
 function byUseBy<Some extends ShelfContainer>(containers: readonly Some[]): Some[] {

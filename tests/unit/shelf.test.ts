@@ -75,6 +75,19 @@ describe("the shelf in words", () => {
     expect(shelf(studio, { show: "held" }).supplies).toEqual([])
   })
 
+  test("a single letter is a word of its own: part A is found without part B, whatever its name and maker are", () => {
+    const studio = testStudio()
+    for (const name of ["Clear A", "Clear B", "Acetone", "Böhm Ä"])
+      receiveSome(studio, addOne(studio, { name }), { number: "L-7", receivedOn: TODAY })
+    const find = (search: string) => shelf(studio, { search }).supplies.map(({ supply }) => supply)
+    expect(find("A")).toEqual(["Clear A"])
+    expect(find("clear b")).toEqual(["Clear B"])
+    expect(find("ä")).toEqual(["Böhm Ä"])
+    // the lot's 7, and two letters or more anywhere in a word as before
+    expect(find("7 clear")).toEqual(["Clear A", "Clear B"])
+    expect(find("ceton")).toEqual(["Acetone"])
+  })
+
   test("a search finds name, lot, maker and code, each word of it", () => {
     const code = one("BX-77")
     one("CY-12")
