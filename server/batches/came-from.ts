@@ -40,18 +40,9 @@ const MOST_OTHERS = 3
 /** Of a coat, the poured supplies that may have come from several containers. */
 export function giversOf(studio: Studio, coat: WrittenCoat): Givers[] {
   const supplyIds = [...new Set(coat.uses.map((use) => use.supplyId))]
-  const { timeZone } = settingsOf(studio)
-  const there = onHand(studio.file, timeZone, supplyIds)
-  const coatedOn = Temporal.Instant.from(coat.doneAt).toZonedDateTimeISO(timeZone).toPlainDate().toString()
-  const pastSince = (containerId: number) => {
-    const useBy = there.find((one) => one.containerId === containerId)?.useBy ?? null
-    return isUsableOn(useBy, coatedOn) ? null : useBy
-  }
+  const { there, pastSince } = thereAt(studio, coat, supplyIds)
   const open = there
-    .filter(
-      (one) =>
-        one.openedOn !== null && one.cameOn <= coatedOn && usableLeft(one.amountLeft, one.keptBack) > 0,
-    )
+    .filter((one) => one.openedOn !== null)
     .sort((a, b) => (b.openedOn ?? "").localeCompare(a.openedOn ?? "") || b.containerId - a.containerId)
   return supplyIds.flatMap((supplyId) => {
     const uses = coat.uses.filter((use) => use.supplyId === supplyId)
@@ -79,6 +70,54 @@ export function giversOf(studio: Studio, coat: WrittenCoat): Givers[] {
       ? []
       : [{ supplyId, supply, baseUnit, densityMgPerMl, total, containers }]
   })
+}
+
+/** A container that may have been weighed before and after a coat. */
+interface Weighable {
+  containerId: number
+  code: string
+  booked: number
+  isOpen: boolean
+  pastSince: IsoDate | null
+}
+
+/** Those that gave of a supply to a coat by the book, and some others that were there: open ones first. */
+export function weighableFor(studio: Studio, coat: WrittenCoat, supplyId: number): Weighable[] {
+  const uses = coat.uses.filter((use) => use.supplyId === supplyId)
+  const { there, pastSince } = thereAt(studio, coat, [supplyId])
+  const others = there
+    .filter((one) => !uses.some((use) => use.containerId === one.containerId))
+    .sort(
+      (a, b) =>
+        (b.openedOn ?? "").localeCompare(a.openedOn ?? "") ||
+        (a.useBy ?? "9999").localeCompare(b.useBy ?? "9999") ||
+        a.containerId - b.containerId,
+    )
+    .slice(0, MOST_OTHERS)
+  return [
+    ...uses.map(({ containerId, code, amount }) => ({ containerId, code, booked: amount, isOpen: true })),
+    ...others.map(({ containerId, code, openedOn }) => ({
+      containerId,
+      code,
+      booked: 0,
+      isOpen: openedOn !== null,
+    })),
+  ].map((one) => ({ ...one, pastSince: pastSince(one.containerId) }))
+}
+
+/** What had come by the day of a coat and still has something in it, and which of that was past its day then. */
+function thereAt(studio: Studio, coat: WrittenCoat, supplyIds: readonly number[]) {
+  const { timeZone } = settingsOf(studio)
+  const all = onHand(studio.file, timeZone, [...supplyIds])
+  const on = Temporal.Instant.from(coat.doneAt).toZonedDateTimeISO(timeZone).toPlainDate().toString()
+  return {
+    there: all.filter((one) => one.cameOn <= on && usableLeft(one.amountLeft, one.keptBack) > 0),
+    /** the day by which it was to be used, where the coat was put on after it */
+    pastSince: (containerId: number): IsoDate | null => {
+      const useBy = all.find((one) => one.containerId === containerId)?.useBy ?? null
+      return isUsableOn(useBy, on) ? null : useBy
+    },
+  }
 }
 
 /**
@@ -122,23 +161,47 @@ export function bringTo(
       { field },
     )
   }
-  const changes = givers.containers.map((one, index) => ({ ...one, more: shares[index]! - one.booked }))
-  for (const { containerId, booked, more } of changes) {
-    if (more >= 0) continue
-    const cost = coat.uses.find((use) => use.containerId === containerId)?.costMicro ?? 0
-    const costMicro = Math.round((cost * -more) / booked)
-    move(now, containerId, -more, { kind: "use", basis: "measured", coatId: coat.coatId, costMicro })
+  const changes = givers.containers.map((one, index) => ({ ...one, gave: shares[index]! }))
+  bringEachTo(now, coat, changes, { heldMore, basis: "measured" })
+}
+
+/** A container that gave to a coat: how much by the book, and how much it really was, in base units. */
+export interface Gave {
+  containerId: number
+  booked: number
+  gave: number
+}
+
+/**
+ * Brings containers of one supply to what each of them gave to a coat: what one gave less goes back into it at its
+ * cost, what another gave more is taken from it.
+ *
+ * @throws {Refusal} the book's container does not hold it, and the person does not say that it held more
+ */
+export function bringEachTo(
+  now: Act,
+  { coatId, uses }: Pick<WrittenCoat, "coatId" | "uses">,
+  containers: readonly Gave[],
+  { heldMore, basis }: { heldMore: boolean; basis: "weighed" | "measured" },
+): void {
+  for (const { containerId, booked, gave } of containers) {
+    if (gave >= booked) continue
+    const back = booked - gave
+    const cost = uses.find((use) => use.containerId === containerId)?.costMicro ?? 0
+    const costMicro = Math.round((cost * back) / booked)
+    move(now, containerId, back, { kind: "use", basis, coatId, costMicro })
   }
-  for (const { containerId, code, more } of changes) {
-    if (more <= 0) continue
-    const lacks = more - containerById(now, containerId).amount_left
-    if (lacks > 0 && !heldMore) {
+  for (const { containerId, booked, gave } of containers) {
+    if (gave <= booked) continue
+    const more = gave - booked
+    const { amount_left: left, code, supply } = containerById(now, containerId)
+    if (more > left && !heldMore) {
       throw new Refusal(
-        `The book says ${code} (${givers.supply}) does not hold that much more. If it did, tick “It held more than the book says”.`,
+        `The book says ${code} (${supply}) does not hold that much more. If it did, tick “It held more than the book says”.`,
         { field: "heldMore" },
       )
     }
-    if (lacks > 0) move(now, containerId, lacks, { kind: "count", basis: "estimated" })
-    move(now, containerId, -more, { kind: "use", basis: "measured", coatId: coat.coatId })
+    if (more > left) move(now, containerId, more - left, { kind: "count", basis: "estimated" })
+    move(now, containerId, -more, { kind: "use", basis, coatId })
   }
 }

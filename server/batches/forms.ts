@@ -11,6 +11,7 @@ import {
   rows,
   text,
 } from "../web/fields.ts"
+import { eachWeighed } from "./each-weighed-form.ts"
 import { asPoured, cameFrom, poured, pouredBefore, weighed, weighedBefore } from "./measured-form.ts"
 import { roomFields } from "./room.ts"
 import { answers } from "./say.ts"
@@ -65,6 +66,7 @@ export const Measure = z.object({
   poured: pouredBefore,
   weighed: weighedBefore,
   from: cameFrom,
+  each: eachWeighed,
   asPoured,
   heldMore: checkbox,
 })

@@ -6,6 +6,7 @@ import { containerById, move } from "../ledger/move.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { bringTo, type CameFrom } from "./came-from.ts"
 import { coatsOf, type WrittenCoat } from "./coats.ts"
+import { type EachWeighed, keepEach } from "./each-weighed.ts"
 import { judge, refuseMoreLeft, type Weighed } from "./measured.ts"
 import { batchProgress } from "./progress.ts"
 
@@ -15,6 +16,8 @@ export interface MeasureInput {
   position: number
   poured: readonly { coatId: number; parts: { a: number; b: number } | null; leftUl: number | null }[]
   weighed: readonly (Weighed & { coatId: number })[]
+  /** containers that were weighed each by itself */
+  each?: readonly EachWeighed[]
   /** of which containers it came, where that was said */
   from?: readonly (CameFrom & { field: string })[]
   /** a mix far off its ratio really was poured so */
@@ -40,8 +43,8 @@ export function measureCoats(
     const layer = plan.layers.find((one) => one.position === input.position)
     const coats = coatsOf(studio, input.batchId, input.position)
     if (!layer || coats.length === 0) throw new Refusal("This layer is not done yet.", { status: 404 })
-    const from = input.from ?? []
-    if (input.poured.length + input.weighed.length + from.length === 0) {
+    const { from = [], each = [] } = input
+    if (input.poured.length + input.weighed.length + each.length + from.length === 0) {
       throw new Refusal("Write what you measured: at least one amount.")
     }
     const coatOf = (id: number) => {
@@ -67,16 +70,19 @@ export function measureCoats(
         correct(now, coatOf(coatId), { supplyId, amount, basis }, input.heldMore)
     }
     for (const { coatId, ...weighed } of input.weighed) correct(now, coatOf(coatId), weighed, input.heldMore)
+    for (const weighed of each) keepEach(now, coatOf(weighed.coatId), weighed, input.heldMore)
     for (const said of from) {
       coatOf(said.coatId)
       // as it stands after what was measured
       const coat = coatsOf(studio, input.batchId, input.position).find((one) => one.coatId === said.coatId)
       if (coat) bringTo(studio, now, coat, said, { heldMore: input.heldMore, field: said.field })
     }
-    const measured = new Set([...input.poured, ...input.weighed, ...from].map(({ coatId }) => coatId)).size
+    const measured = new Set(
+      [...input.poured, ...input.weighed, ...each, ...from].map(({ coatId }) => coatId),
+    ).size
     return {
       summary:
-        input.poured.length + input.weighed.length > 0
+        input.poured.length + input.weighed.length + each.length > 0
           ? `Measured ${layer.name}, batch ${input.batchId}`
           : `Said which containers ${layer.name} came from, batch ${input.batchId}`,
       answer: { coats: measured, remarks },

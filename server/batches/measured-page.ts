@@ -5,7 +5,7 @@ import { byRatioBasis } from "../domain/resin-parts.ts"
 import { fieldUnit, formatAmount, toUnit } from "../domain/units.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { type FormState, idParam } from "../web/forms.ts"
-import { giversOf } from "./came-from.ts"
+import { giversOf, weighableFor } from "./came-from.ts"
 import { coatsOf, type WrittenCoat, type WrittenMix } from "./coats.ts"
 import { asksAsPoured } from "./measured.ts"
 import { measuredBy } from "./measuring-view.ts"
@@ -32,9 +32,42 @@ export function measuredPage(studio: Studio, req: Request, state: FormState | nu
       state !== null &&
       (state.problems.some(({ field }) => field === "heldMore") || "heldMore" in state.values),
     pours: mixed.map((coat) => pourLine(coat, coat.mix as WrittenMix)),
-    losses: coats.flatMap(lossLines),
+    losses: lossesOf(studio, coats),
+    /** unfolded while something typed there is in the way */
+    eachOpen: state?.problems.some(({ field }) => field?.startsWith("each[")) ?? false,
     givers: giverLines(studio, coats),
   }
+}
+
+/** What each coat took that can be weighed, with the containers that can be weighed each by itself. */
+function lossesOf(studio: Studio, coats: readonly WrittenCoat[]) {
+  const { units } = settingsOf(studio)
+  const today = todayOf(studio)
+  let index = 0
+  return coats.flatMap((coat) =>
+    lossLines(coat).map((line) => ({
+      ...line,
+      each: line.byScale
+        ? [
+            ...weighableFor(studio, coat, line.supplyId).map((one) => ({
+              index: index++,
+              code: one.code,
+              name: one.code,
+              says: [
+                one.booked > 0
+                  ? `${formatAmount(one.booked, line.baseUnit, units)} by the book`
+                  : one.isOpen
+                    ? "open"
+                    : "sealed by the book",
+                ...(one.pastSince === null ? [] : [`past its day (${sayDate(one.pastSince, today)})`]),
+              ].join("; "),
+            })),
+            // one that is not listed: its code is typed
+            { index: index++, code: null, name: "The other", says: "" },
+          ]
+        : [],
+    })),
+  )
 }
 
 /** Each container that may have given to a coat, by coat and supply. */

@@ -6,6 +6,7 @@ import { actorOf } from "./actor.ts"
 import { apartPage } from "./apart-page.ts"
 import { batchPage } from "./batch-page.ts"
 import { coatsOf } from "./coats.ts"
+import { readEachWeighed } from "./each-weighed-form.ts"
 import { finishPage, readOutcomes } from "./finish-page.ts"
 import { Apart, Coat, CupPhoto, Finish, Instead, Measure, Scrap, Start, Strip } from "./forms.ts"
 import { learnedPage } from "./learned-page.ts"
@@ -207,6 +208,7 @@ function measureRoutes(router: Router, studio: Studio): void {
         batchId,
         position,
         ...readMeasuredBefore(coats, form),
+        each: readEachWeighed(studio, coats, form),
         from: readCameFrom(studio, coats, form.from),
         asPoured,
         heldMore,
