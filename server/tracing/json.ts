@@ -1,4 +1,5 @@
 import { readFileSync } from "node:fs"
+import type { MakingPhoto } from "../batches/service.ts"
 import type { Beside } from "../domain/side-by-side.ts"
 import type { CupTrace } from "./cup.ts"
 import type { LotTrace } from "./lot.ts"
@@ -9,9 +10,17 @@ import type { LotBalance } from "./suspect.ts"
  * serves; a change that a reader would notice gets another version there and here.
  */
 
-/** A cup's trace, as `cup-trace.schema.json` describes it. */
-export function cupTraceJson(trace: CupTrace) {
-  return { ...headOf("cup", 1), ...trace }
+/** A cup's trace with the photos of its making, as `cup-trace.schema.json` describes it. */
+export function cupTraceJson(trace: CupTrace, photos: readonly MakingPhoto[]) {
+  return {
+    ...headOf("cup", 1),
+    ...trace,
+    photos: photos.map(({ photoId, layer, happenedAt }) => ({
+      happenedAt,
+      layer,
+      address: `/photos/${photoId}`,
+    })),
+  }
 }
 
 /** A lot's trace with where all of it went, as `lot-trace.schema.json` describes it. */

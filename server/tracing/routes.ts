@@ -158,7 +158,8 @@ export function tracingRoutes(studio: Studio): Router {
     res.type("image/svg+xml").send(qrSvg(serial, { border: 2, scale: 2 }))
   })
   router.get("/cups/:serial/trace.json", (req, res) => {
-    res.json(cupTraceJson(traceCup(studio, codeParam(req, "serial"))))
+    const trace = traceCup(studio, codeParam(req, "serial"))
+    res.json(cupTraceJson(trace, photosOfCup(studio, trace.serial)))
   })
   router.get("/cups/:serial/trace.csv", (req, res) => {
     const trace = traceCup(studio, codeParam(req, "serial"))

@@ -1,12 +1,17 @@
+import { Ajv2020 } from "ajv/dist/2020.js"
+import sharp from "sharp"
 import { afterAll, beforeAll, expect, test } from "vitest"
 import { batchesRoutes } from "../../server/batches/routes.ts"
-import { coatLayer, finishBatch, scrapCups, startBatch } from "../../server/batches/service.ts"
+import { addCupPhoto, coatLayer, finishBatch, scrapCups, startBatch } from "../../server/batches/service.ts"
 import { designsRoutes } from "../../server/designs/routes.ts"
 import { isPriced } from "../../server/ledger/priced.ts"
 import { reverse } from "../../server/ledger/reverse.ts"
 import { addOrder, assignCups, orderById, sendCups } from "../../server/orders/service.ts"
+import { keepPhoto } from "../../server/receiving/photos.ts"
+import { receivingRoutes } from "../../server/receiving/routes.ts"
 import { receiveOpening } from "../../server/receiving/service.ts"
 import { countContainer } from "../../server/shelf/service.ts"
+import { schemaText } from "../../server/tracing/json.ts"
 import { tracingRoutes } from "../../server/tracing/routes.ts"
 import { planningStudio, stock } from "../support/planning-fixtures.ts"
 import { addOne } from "../support/shelf-fixtures.ts"
@@ -23,7 +28,7 @@ for (const supply of [ids.lid, ids.blank]) stock(studio, supply, 50)
 
 let here: Listening
 beforeAll(async () => {
-  here = await listenWith(studio, [tracingRoutes, batchesRoutes, designsRoutes])
+  here = await listenWith(studio, [tracingRoutes, batchesRoutes, designsRoutes, receivingRoutes])
 })
 afterAll(() => here.close())
 
@@ -128,4 +133,34 @@ test("a bottle that held more than the book says was paid for all the same: its 
   countContainer(studio, someone(), { code, amount: 0, basis: "counted" })
   countContainer(studio, someone(), { code, amount: 500, basis: "counted" })
   expect(isKnown()).toBe(1)
+})
+
+test("the photos of its making stand in the trace for programs, with their time, their layer and where to fetch them", async () => {
+  const picture = await sharp({ create: { width: 16, height: 16, channels: 3, background: "#88aacc" } })
+    .jpeg()
+    .toBuffer()
+  const { batchId, cups } = start(2)
+  const [cup, other] = cups
+  studio.setNow("2026-12-10T09:30:00Z")
+  const ofCoat = keepPhoto(studio, picture).photoId
+  coatLayer(studio, someone(), { batchId, position: 1, photoId: ofCoat })
+  studio.setNow("2026-12-11T10:00:00Z")
+  const ofCup = keepPhoto(studio, picture).photoId
+  const kept = addCupPhoto(studio, someone(), { serial: cup!.serial, photoId: ofCup })
+  const photos = async (serial: string) => (await here.get(`/cups/${serial}/trace.json`)).body.photos
+  const coat = { happenedAt: "2026-12-10T09:30:00.000Z", layer: "Resin coat", address: `/photos/${ofCoat}` }
+  const whole = { happenedAt: "2026-12-11T10:00:00.000Z", layer: null, address: `/photos/${ofCup}` }
+  expect(await photos(cup!.serial)).toEqual([coat, whole])
+  expect(await photos(other!.serial)).toEqual([coat])
+  expect((await here.get(coat.address).expect(200)).headers["content-type"]).toMatch(/^image\//)
+
+  const schema = new Ajv2020({ strict: true, allowUnionTypes: true, formats: { "date-time": true } })
+  const isAsSaid = schema.compile(JSON.parse(schemaText("cup")))
+  const { body } = await here.get(`/cups/${cup!.serial}/trace.json`)
+  expect(isAsSaid(body), JSON.stringify(isAsSaid.errors)).toBe(true)
+  expect(isAsSaid({ ...body, photos: undefined })).toBe(false)
+  expect(isAsSaid({ ...body, photos: [{ ...coat, address: "javascript:x" }] })).toBe(false)
+
+  reverse(studio, someone(), kept.actionId)
+  expect(await photos(cup!.serial)).toEqual([coat])
 })
