@@ -32,9 +32,13 @@ export function measuredPage(studio: Studio, req: Request, state: FormState | nu
       state !== null &&
       (state.problems.some(({ field }) => field === "heldMore") || "heldMore" in state.values),
     pours: mixed.map((coat) => pourLine(coat, coat.mix as WrittenMix)),
-    losses: lossesOf(studio, coats),
-    /** unfolded while something typed there is in the way */
-    eachOpen: state?.problems.some(({ field }) => field?.startsWith("each[")) ?? false,
+    losses: lossesOf(studio, coats).map((line) => ({
+      ...line,
+      /** unfolded while something typed there is in the way */
+      eachOpen: line.each.some(({ index }) =>
+        state?.problems.some(({ field }) => field?.startsWith(`each[${index}]`)),
+      ),
+    })),
     givers: giverLines(studio, coats),
   }
 }
@@ -52,7 +56,6 @@ function lossesOf(studio: Studio, coats: readonly WrittenCoat[]) {
             ...weighableFor(studio, coat, line.supplyId).map((one) => ({
               index: index++,
               code: one.code,
-              name: one.code,
               says: [
                 one.booked > 0
                   ? `${formatAmount(one.booked, line.baseUnit, units)} by the book`
@@ -63,7 +66,7 @@ function lossesOf(studio: Studio, coats: readonly WrittenCoat[]) {
               ].join("; "),
             })),
             // one that is not listed: its code is typed
-            { index: index++, code: null, name: "The other", says: "" },
+            { index: index++, code: null, says: "" },
           ]
         : [],
     })),
