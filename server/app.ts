@@ -15,6 +15,7 @@ import { Refusal } from "./domain/refusal.ts"
 import { forecastRoutes } from "./forecast/routes.ts"
 import { historyRoutes } from "./history/routes.ts"
 import { labelsRoutes } from "./labels/routes.ts"
+import { sheetsOf } from "./ledger/sheets.ts"
 import { type Studio, settingsOf, todayOf } from "./ledger/studio.ts"
 import { lookupRoutes } from "./lookup/routes.ts"
 import { moneyRoutes } from "./money/routes.ts"
@@ -129,6 +130,7 @@ function shellOf(studio: Studio, parts: AppParts): Omit<ShellOptions, "routers">
         timeZone,
         isDemo,
         today: todayOf(studio),
+        sheets: sheetsOf(studio),
         lowCount: lowCount(),
       }
     },

@@ -1,8 +1,9 @@
 import type { BaseUnit } from "../../db/tables.ts"
 import type { IsoDate } from "../domain/dates.ts"
+import { sayAmount } from "../domain/said-amounts.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
-import { formatAmount } from "../domain/units.ts"
 import type { OnHand } from "../ledger/on-hand.ts"
+import { sheetsOf } from "../ledger/sheets.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 
 export interface LowSupply {
@@ -46,7 +47,9 @@ export function lowAmong(
 /** "Clear B is now low: 120 mL left." */
 export function lowSentences(studio: Studio, low: readonly LowSupply[]): string[] {
   const { units } = settingsOf(studio)
+  const sheets = sheetsOf(studio)
   return low.map(
-    ({ supply, left, baseUnit }) => `${supply} is now low: ${formatAmount(left, baseUnit, units)} left.`,
+    ({ supplyId, supply, left, baseUnit }) =>
+      `${supply} is now low: ${sayAmount(left, { baseUnit, sheet: sheets.get(supplyId) }, units)} left.`,
   )
 }

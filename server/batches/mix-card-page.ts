@@ -8,7 +8,9 @@ import { type CardItem, type CardLayer, type CardMix, layerCard, type Measured }
 import { withoutDrawn } from "../domain/offcuts.ts"
 import { readableWorking } from "../domain/readable-working.ts"
 import { sayRoom } from "../domain/room.ts"
+import { sayAmount } from "../domain/said-amounts.ts"
 import { fieldAmount, formatAmount, toUnit } from "../domain/units.ts"
+import { sheetsOf } from "../ledger/sheets.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { suppliesList } from "../supplies/service.ts"
 import { idParam } from "../web/forms.ts"
@@ -203,7 +205,7 @@ function itemView(studio: Studio, item: CardItem) {
     supplyId,
     supply,
     amount,
-    shown: formatAmount(amount, baseUnit, units),
+    shown: sayAmount(amount, { baseUnit, sheet: sheetsOf(studio).get(supplyId) }, units),
     isEach: baseUnit === "each",
     working: readableWorking(working, units),
   }

@@ -1,8 +1,9 @@
 import type { BaseUnit } from "../../db/tables.ts"
 import { isResin } from "../domain/layers.ts"
-import type { LayerNeed, Plan, ResinSystem } from "../domain/plan.ts"
+import type { LayerNeed, Plan, ResinSystem, SheetSize } from "../domain/plan.ts"
 import { Refusal, refusalOr } from "../domain/refusal.ts"
 import { mixedFrom } from "../domain/resin-parts.ts"
+import { sayAmount } from "../domain/said-amounts.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
 import { usableLeft } from "../domain/sprays.ts"
 import { formatAmount } from "../domain/units.ts"
@@ -23,6 +24,8 @@ export interface OtherWay {
   /** the same as a number, of mixed resin in µL; null: A and B are there, but how much they make cannot be said */
   amount: number | null
   baseUnit: BaseUnit
+  /** one sheet of it; left out or null: not known, or no sheets */
+  sheet?: SheetSize | null
   /** how much of it some layers take, to be held against `amount` */
   takenIn: (needs: readonly LayerNeed[]) => number
 }
@@ -53,7 +56,7 @@ export function leftWords(
   batch: BatchProgress,
   passesOf: (batch: BatchProgress) => readonly Pass[],
   insteadOf: readonly InsteadOf[],
-  { choice, left, amount, baseUnit, takenIn }: OtherWay,
+  { choice, left, amount, baseUnit, sheet = null, takenIn }: OtherWay,
 ): string {
   if (amount === null) return left
   const needs = refusalOr(() => {
@@ -64,7 +67,7 @@ export function leftWords(
   const needed = needs instanceof Refusal ? 0 : takenIn(needs)
   return needed <= amount
     ? left
-    : `${left}, ${formatAmount(needed, baseUnit, settingsOf(studio).units)} needed`
+    : `${left}, ${sayAmount(needed, { baseUnit, sheet }, settingsOf(studio).units)} needed`
 }
 
 function otherSupplies(
@@ -83,15 +86,16 @@ function otherSupplies(
   const supplies = new Map(suppliesList(studio).map((supply) => [supply.id, supply]))
   return [...back, ...others].flatMap(({ id, substituteId }) => {
     const amount = left.get(id) ?? 0
-    const { name, baseUnit } = supplies.get(id)!
+    const { name, baseUnit, sheet } = supplies.get(id)!
     if (amount <= 0) return []
     return [
       {
         choice: { supplyId: own, substituteId },
         name,
-        left: `${formatAmount(amount, baseUnit, units)} left`,
+        left: `${sayAmount(amount, { baseUnit, sheet }, units)} left`,
         amount,
         baseUnit,
+        sheet,
         takenIn: (needs) => drawnOf(needs, id),
       },
     ]

@@ -1,7 +1,9 @@
 import { z } from "zod"
 import type { BaseUnit } from "../../db/tables.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { readSheets } from "../domain/said-amounts.ts"
 import { fieldUnit, parseAmount } from "../domain/units.ts"
+import { sheetsOf } from "../ledger/sheets.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { optionalText, rows } from "../web/fields.ts"
 import { CHOICE_TEXT, readChoice } from "./substitutes.ts"
@@ -32,6 +34,7 @@ export const answers = rows(
  */
 export function sayOf(studio: Studio, given: z.output<typeof answers>): Say {
   const { units } = settingsOf(studio)
+  const sheets = sheetsOf(studio)
   const say = {
     insist: [] as number[],
     heldMore: [] as { containerId: number; amount: number }[],
@@ -48,14 +51,20 @@ export function sayOf(studio: Studio, given: z.output<typeof answers>): Say {
       say.insist.push(containerId)
       continue
     }
-    const row = studio.file.firstText<{ base_unit: BaseUnit; density: number | null }>(
-      `SELECT s.base_unit, s.density_mg_per_ml AS density FROM container c JOIN supply s ON s.id = c.supply_id
+    const row = studio.file.firstText<{ id: number; base_unit: BaseUnit; density: number | null }>(
+      `SELECT s.id, s.base_unit, s.density_mg_per_ml AS density FROM container c JOIN supply s ON s.id = c.supply_id
        WHERE c.id = ?`,
       [containerId],
     )
     if (!row) throw new Refusal("That container is not on the shelf. Choose another.", { status: 409 })
-    const read = parseAmount(answer.amount, row.base_unit, fieldUnit(row.base_unit, units), row.density)
-    if (!read.ok) throw new Refusal(read.message, { field: `answers[${index}][amount]` })
+    const field = `answers[${index}][amount]`
+    // the field asks for sheets, whatever container of them it is
+    const inSheets = readSheets({ baseUnit: row.base_unit, sheet: sheets.get(row.id) }, answer.amount, field)
+    const read =
+      inSheets === null
+        ? parseAmount(answer.amount, row.base_unit, fieldUnit(row.base_unit, units), row.density)
+        : { ok: true as const, amount: inSheets }
+    if (!read.ok) throw new Refusal(read.message, { field })
     say.heldMore.push({ containerId, amount: read.amount })
   }
   return say

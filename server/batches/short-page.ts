@@ -1,9 +1,11 @@
 import type { z } from "zod"
 import { type IsoDate, sayDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { sayAmount, sheetsAtLeast } from "../domain/said-amounts.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
-import { fieldAmount, fieldUnit, formatAmount } from "../domain/units.ts"
+import { fieldAmount, fieldUnit } from "../domain/units.ts"
 import { type OnHand, usedUp } from "../ledger/on-hand.ts"
+import { sheetsOf } from "../ledger/sheets.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { type FormState, rowsTyped } from "../web/forms.ts"
 import { leftWords, otherWays } from "./other-ways.ts"
@@ -100,7 +102,10 @@ function offersFor(
   others: ReturnType<typeof othersFor>,
 ) {
   const { units, timeZone } = settingsOf(studio)
-  const amount = (value: number) => formatAmount(value, lack.baseUnit, units)
+  const sheet = sheetsOf(studio).get(lack.supplyId)
+  const unit = fieldUnit(lack.baseUnit, units)
+  const left = ({ amountLeft, isOffcut }: OnHand) =>
+    sayAmount(amountLeft, { baseUnit: lack.baseUnit, sheet, offcut: isOffcut }, units)
   const mine = shelf.filter((bottle) => bottle.supplyId === lack.supplyId)
   const usable = mine.filter((bottle) => !bottle.held && isUsable(bottle, on, say))
   const past = mine.filter((bottle) => !bottle.held && !isUsable(bottle, on, say))
@@ -108,17 +113,17 @@ function offersFor(
     (bottle) => !bottle.held && !mine.some((one) => one.containerId === bottle.containerId),
   )
   const choices = [
-    ...usable.toSorted(byUse).map((bottle) => more(bottle, `the book says ${amount(bottle.amountLeft)}`, on)),
+    ...usable.toSorted(byUse).map((bottle) => more(bottle, `the book says ${left(bottle)}`, on)),
     ...empty.map((bottle) => more(bottle, "the book says it is empty", on)),
     ...others,
     ...past.map((bottle) => ({
       value: `past:${bottle.containerId}`,
-      label: `Use ${bottle.code} (${amount(bottle.amountLeft)}) although ${pastWords(bottle, on)}`,
+      label: `Use ${bottle.code} (${left(bottle)}) although ${pastWords(bottle, on)}`,
       isPast: true,
     })),
   ]
-  const unit = fieldUnit(lack.baseUnit, units)
   return {
+    supplyId: lack.supplyId,
     supply: lack.supply,
     layer: lack.layer,
     question: others.length > 0 ? "What is true, or used instead" : "What is true",
@@ -128,8 +133,8 @@ function offersFor(
     /** the likeliest bottle is chosen already, but never something past its day or another supply */
     chosen: choices[0]?.isPast === false && !others.includes(choices[0]) ? choices[0].value : "",
     heldMore: usable.length + empty.length > 0,
-    missing: fieldAmount(lack.amount, unit),
-    unit,
+    missing: sheet ? sheetsAtLeast(lack.amount, sheet) : fieldAmount(lack.amount, unit),
+    unit: sheet ? "sheets" : unit,
     heldBack: mine.filter((bottle) => bottle.held).map(({ code }) => code),
   }
 }

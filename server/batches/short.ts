@@ -1,7 +1,8 @@
 import type { IsoDate } from "../domain/dates.ts"
 import type { Plan } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
-import { formatAmount } from "../domain/units.ts"
+import { sayAmount } from "../domain/said-amounts.ts"
+import { sheetsOf } from "../ledger/sheets.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { type Missing, type Pass, type Say, take } from "./take.ts"
 
@@ -31,11 +32,13 @@ export function shortOf(
   missing: readonly Missing[],
 ): Short {
   const { units } = settingsOf(studio)
+  const sheets = sheetsOf(studio)
   const cups = new Set(passes.flatMap((pass) => pass.cupIds)).size
   const covered = coveredCups(studio, plan, passes, on, say).length
   const cupsShort = cups - covered
   const amounts = missing.map((lack) => {
-    const amount = formatAmount(lack.amount, lack.baseUnit, units)
+    const { baseUnit, supplyId } = lack
+    const amount = sayAmount(lack.amount, { baseUnit, sheet: sheets.get(supplyId) }, units)
     return lack.baseUnit === "each" ? `${amount} × ${lack.supply}` : `${amount} of ${lack.supply}`
   })
   return new Short(

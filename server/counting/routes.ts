@@ -2,19 +2,12 @@ import express, { type Router } from "express"
 import { z } from "zod"
 import { SUPPLY_KINDS } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { saidAmounts } from "../domain/said-amounts.ts"
 import { parseStudioCode } from "../domain/studio-code.ts"
 import { fieldUnit, formatAmount } from "../domain/units.ts"
 import { weightMg } from "../domain/weighing.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
-import {
-  containerByCode,
-  countFields,
-  KINDS,
-  LEVELS,
-  placesOf,
-  readCount,
-  saidAmounts,
-} from "../shelf/service.ts"
+import { containerByCode, countFields, KINDS, LEVELS, placesOf, readCount } from "../shelf/service.ts"
 import { by } from "../web/device.ts"
 import { checkbox, idempotencyKey, oneOf, optionalText, orEmpty, text } from "../web/fields.ts"
 import { codeParam, formPage, formPost, idParam } from "../web/forms.ts"

@@ -14,6 +14,8 @@ import type { State } from "./state.ts"
  * only: the forecast never takes it.
  */
 export interface OfferedSubstitute {
+  /** null: a resin */
+  supplyId: number | null
   /** a supply's name; "Hard Gloss, mixed" of a resin */
   supply: string
   /** of a resin, that of what is mixed: µL */
@@ -42,7 +44,7 @@ export function substitutesFor(
       .filter((one) => !isShort.has(one.supplyId))
       .map(({ supplyId, ratioPpm }): OfferedSubstitute => {
         const { name, baseUnit } = state.supplies.get(supplyId)!
-        return { supply: name, baseUnit, ratioPpm, free: free(supplyId) }
+        return { supplyId, supply: name, baseUnit, ratioPpm, free: free(supplyId) }
       })
     const whole = resins
       .filter(({ current: { partA, partB } }) => partA.id === short.supplyId || partB.id === short.supplyId)
@@ -88,6 +90,7 @@ function resinOffer(
   const part = current.partA.id === shortId ? "A" : "B"
   const offer = refusalOr((): OfferedSubstitute => {
     return {
+      supplyId: null,
       supply: `${other.name}, mixed`,
       baseUnit: "uL",
       ratioPpm: mixedPerPart(current, part) * 1e6,

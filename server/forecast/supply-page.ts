@@ -1,5 +1,5 @@
 import { type IsoDate, sayDate } from "../domain/dates.ts"
-import { formatAmount } from "../domain/units.ts"
+import { sayAmount } from "../domain/said-amounts.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { type Asked, backOf, linesAsked, questionOf, supposingWords } from "./asked.ts"
 import { type SupplyAnswer, supplyForecast } from "./service.ts"
@@ -10,7 +10,7 @@ import { supplyPicture } from "./supply-picture.ts"
 export function supplyPage(studio: Studio, supplyId: number, asked: Asked = { kind: "nothing" }) {
   const answer = supplyForecast(studio, supplyId, linesAsked(studio, asked))
   const { units, currency } = settingsOf(studio)
-  const say = (amount: number) => formatAmount(amount, answer.supply.baseUnit, units)
+  const say = (amount: number) => sayAmount(amount, answer.supply, units)
   return {
     title: answer.supply.name,
     back: backOf(asked),

@@ -1,6 +1,6 @@
 import { daysBetween, type IsoDate, plusDays, sayDate } from "../domain/dates.ts"
+import { sayAmount } from "../domain/said-amounts.ts"
 import type { UnitSystem } from "../domain/units.ts"
-import { formatAmount } from "../domain/units.ts"
 import { rounded } from "../web/picture.ts"
 import type { SupplyAnswer } from "./service.ts"
 
@@ -31,7 +31,7 @@ export interface SupplyPicture {
 
 export function supplyPicture(answer: SupplyAnswer, units: UnitSystem): SupplyPicture {
   const { today, days, supply, shortfall } = answer
-  const say = (amount: number) => formatAmount(amount, supply.baseUnit, units)
+  const say = (amount: number) => sayAmount(amount, supply, units)
   const top = Math.max(1, supply.minimumAmount, ...days.map((day) => day.left + day.used))
   const x = (day: number) => rounded(LEFT + ((WIDTH - LEFT) * day) / days.length)
   const y = (amount: number) => rounded(BASE - ((BASE - TOP) * amount) / top)

@@ -16,6 +16,7 @@ export interface Unused {
   supply: string
   baseUnit: BaseUnit
   amount: number
+  isOffcut: boolean
   useBy: IsoDate
   /** what was paid for that much of it */
   costMicro: number
@@ -48,6 +49,7 @@ export function unusedOf(
       supply: one.supply,
       baseUnit: one.baseUnit,
       amount,
+      isOffcut: one.isOffcut,
       useBy: one.useBy!,
       costMicro: Math.round((one.costLeftMicro * amount) / one.amountLeft),
       designs: uses.get(one.supplyId) ?? [],

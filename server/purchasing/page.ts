@@ -1,9 +1,9 @@
 import { type IsoDate, plusDays, sayDate } from "../domain/dates.ts"
 import { formatMoney } from "../domain/money.ts"
 import type { OrderCost } from "../domain/pack-mix.ts"
-import type { BaseUnit } from "../domain/plan.ts"
+import { type Said, sayAmount } from "../domain/said-amounts.ts"
 import { substituteAmount } from "../domain/substitutes.ts"
-import { formatAmount, type UnitSystem } from "../domain/units.ts"
+import type { UnitSystem } from "../domain/units.ts"
 import { breakWords, linesAsked } from "../forecast/service.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { orderById, ordersList } from "../orders/service.ts"
@@ -138,7 +138,7 @@ function comingBySeller(studio: Studio, today: IsoDate) {
 }
 
 function reasonWords(reason: Reason, today: IsoDate, units: UnitSystem): string {
-  const amount = (value: number) => amountWords(value, reason.baseUnit, units)
+  const amount = (value: number) => amountWords(value, reason, units)
   const short =
     reason.neededOn === null
       ? ""
@@ -149,14 +149,13 @@ function reasonWords(reason: Reason, today: IsoDate, units: UnitSystem): string 
 }
 
 /** "3 packs hold 168 g": why so many. */
-function holdsWords(
-  { count, contents }: ShoppingLine,
-  { supplyId, baseUnit }: Reason,
-  units: UnitSystem,
-): string {
-  const one = contents.reduce((sum, content) => sum + (content.supplyId === supplyId ? content.amount : 0), 0)
+function holdsWords({ count, contents }: ShoppingLine, reason: Reason, units: UnitSystem): string {
+  const one = contents.reduce(
+    (sum, content) => sum + (content.supplyId === reason.supplyId ? content.amount : 0),
+    0,
+  )
   const packs = count === 1 ? "a pack holds" : `${count} packs hold`
-  return `${packs} ${amountWords(count * one, baseUnit, units)}`
+  return `${packs} ${amountWords(count * one, reason, units)}`
 }
 
 /** What may be used in place of what is bought, for each that has something. */
@@ -172,8 +171,8 @@ function insteadOf(reasons: readonly Reason[]) {
     }))
 }
 
-function amountWords(value: number, baseUnit: BaseUnit, units: UnitSystem): string {
-  return `${formatAmount(value, baseUnit, units)}${baseUnit === "each" ? " pcs" : ""}`
+function amountWords(value: number, thing: Said, units: UnitSystem): string {
+  return `${sayAmount(value, thing, units)}${thing.baseUnit === "each" ? " pcs" : ""}`
 }
 
 /** What the seller's rules make of the order. */

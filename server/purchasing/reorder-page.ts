@@ -1,5 +1,6 @@
 import { readableWorking } from "../domain/readable-working.ts"
-import { formatAmount, type UnitSystem } from "../domain/units.ts"
+import { sayAmount } from "../domain/said-amounts.ts"
+import type { UnitSystem } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import { type Reorder, reorderPoints } from "./reorder.ts"
 
@@ -29,14 +30,14 @@ export function reorderPage(studio: Studio) {
 }
 
 /** "Enough for the usual wait of 6 days, and 5 pcs on top for a busy week or a late parcel." */
-function wordsOf({ leadDays, safety, baseUnit }: Reorder, units: UnitSystem): string {
+function wordsOf({ leadDays, safety, baseUnit, sheet }: Reorder, units: UnitSystem): string {
   const days = Math.round(leadDays)
   const wait =
     days < 1 ? "Enough for the day it takes to get it" : `Enough for the usual wait of ${count(days, "day")}`
   const pieces = baseUnit === "each" ? " pcs" : ""
   return safety === 0
     ? `${wait}.`
-    : `${wait}, and ${formatAmount(safety, baseUnit, units)}${pieces} on top for a busy week or a late parcel.`
+    : `${wait}, and ${sayAmount(safety, { baseUnit, sheet }, units)}${pieces} on top for a busy week or a late parcel.`
 }
 
 /** What the figure rests on. */

@@ -1,5 +1,5 @@
 import { daysBetween, plusDays } from "../domain/dates.ts"
-import type { BaseUnit, Working } from "../domain/plan.ts"
+import type { BaseUnit, SheetSize, Working } from "../domain/plan.ts"
 import { leadTimeFrom, reorderPoint, usePerDay } from "../domain/reorder.ts"
 import { forecast } from "../forecast/service.ts"
 import { stands } from "../ledger/stands.ts"
@@ -14,6 +14,8 @@ export interface Reorder {
   supplyId: number
   supply: string
   baseUnit: BaseUnit
+  /** one sheet of it; null: not known, or no sheets */
+  sheet: SheetSize | null
   /** what can be used today, and what is coming */
   have: number
   /** order when so much or less is left */
@@ -90,6 +92,7 @@ export function reorderPoints(studio: Studio): Reorder[] {
         supplyId: supply.id,
         supply: supply.name,
         baseUnit: supply.baseUnit,
+        sheet: supply.sheet,
         have: have.get(supply.id) ?? 0,
         point: Math.ceil(point),
         safety: Math.ceil(safety),

@@ -1,7 +1,7 @@
 import type { Lack } from "../domain/buying.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import { type OrderCost, orderCost, type SellerTerms } from "../domain/pack-mix.ts"
-import type { BaseUnit } from "../domain/plan.ts"
+import type { BaseUnit, SheetSize } from "../domain/plan.ts"
 import {
   type AnswerBuy,
   type AnswerShortfall,
@@ -32,6 +32,8 @@ export interface Reason {
   supplyId: number
   supply: string
   baseUnit: BaseUnit
+  /** one sheet of it; null: not known, or no sheets */
+  sheet: SheetSize | null
   /** what is bought for: what is missing, and what its minimum asks for after that */
   amount: number
   missing: number
@@ -149,6 +151,7 @@ function reasonsFor(
         supplyId: supply.id,
         supply: supply.name,
         baseUnit: supply.baseUnit,
+        sheet: supply.sheet,
         amount: missing + belowMinimum,
         missing,
         belowMinimum,

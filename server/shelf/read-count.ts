@@ -1,5 +1,6 @@
 import { z } from "zod"
 import { Refusal } from "../domain/refusal.ts"
+import { readSheets, type Said } from "../domain/said-amounts.ts"
 import { shareSaid } from "../domain/shares-said.ts"
 import { fieldUnit, parseAmount } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
@@ -8,7 +9,6 @@ import type { CountBasis } from "./amounts.ts"
 import type { ContainerPage } from "./container.ts"
 import { LEVELS } from "./levels.ts"
 import { type Part, partOf } from "./part.ts"
-import { readSheets, type Said } from "./said-amounts.ts"
 import { amountOnScale } from "./weigh.ts"
 
 /** What a person says is in a container: an amount, or how full it looks. */

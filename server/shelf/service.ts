@@ -30,7 +30,6 @@ export {
 export { moveContainer, onPlace, placeCode, placeIn, placesOf } from "./places.ts"
 export { countFields, readCount } from "./read-count.ts"
 export { WASTE_REASONS } from "./reasons.ts"
-export { saidAmounts } from "./said-amounts.ts"
 export { MOST_THROWN_OUT, throwOut } from "./throw-out.ts"
 export { HELD, type HeldRow, heldOf } from "./vessel.ts"
 export { keepFullWeight, type Weighed, weighContainer } from "./weigh.ts"

@@ -1,6 +1,7 @@
 import { z } from "zod"
 import { heightNowUm } from "../domain/offcuts.ts"
 import type { SheetSize } from "../domain/plan.ts"
+import { saidAmounts } from "../domain/said-amounts.ts"
 import { parseStudioCode, studioCodeProblem } from "../domain/studio-code.ts"
 import { formatAmount, type UnitSystem } from "../domain/units.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
@@ -13,7 +14,6 @@ import {
   type ShelfShow,
   shelf,
 } from "./on-shelf.ts"
-import { saidAmounts } from "./said-amounts.ts"
 import { counted, KINDS } from "./words.ts"
 
 const SHOWS = ["all", "soon", "later", "expired", "low", "held", "open", "bench"] as const

@@ -4,8 +4,8 @@ import { Temporal } from "temporal-polyfill"
 import { sayDate } from "../domain/dates.ts"
 import { formatMoney } from "../domain/money.ts"
 import type { BaseUnit } from "../domain/plan.ts"
+import { sayAmount } from "../domain/said-amounts.ts"
 import { isDay } from "../domain/said-day.ts"
-import { formatAmount } from "../domain/units.ts"
 import type { Assets } from "./assets.ts"
 import { iconSvg, isIconName } from "./icons.ts"
 import type { Frame } from "./views.ts"
@@ -18,10 +18,17 @@ const BASE_UNITS = ["uL", "mg", "um", "mm2", "each"]
  */
 export function helpers(assets: Assets): Record<string, HelperDelegate> {
   return {
-    /** {{amount left "uL"}} → "240 mL", in the studio's units */
-    amount: (value: unknown, baseUnit: unknown, options: HelperOptions) => {
+    /**
+     * {{amount left "uL"}} → "240 mL", in the studio's units; {{amount left "mm2" of=supplyId}} → "2.5 sheets" of
+     * a supply that comes in sheets, but for an offcut of it (offcut=true)
+     */
+    amount: (value: unknown, unit: unknown, options: HelperOptions) => {
       const amount = needNumber("amount", value)
-      return formatAmount(amount, needBaseUnit(baseUnit), frame(options).studio.units)
+      const { units, sheets } = frame(options).studio
+      const { of, offcut = false } = options.hash as { of?: unknown; offcut?: unknown }
+      const baseUnit = needBaseUnit(unit)
+      const sheet = of === undefined || of === null ? null : sheets?.get(needNumber("amount of", of))
+      return sayAmount(amount, { baseUnit, sheet, offcut }, units)
     },
     /** {{money micro}}; what has no price is a dash */
     money: (micro: unknown, options: HelperOptions) =>

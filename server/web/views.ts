@@ -2,6 +2,7 @@ import { readdirSync, readFileSync } from "node:fs"
 import { join } from "node:path"
 import { fileURLToPath } from "node:url"
 import Handlebars from "handlebars"
+import type { SheetSize } from "../domain/plan.ts"
 import type { UnitSystem } from "../domain/units.ts"
 import type { PageModel } from "./answers.ts"
 import type { Assets } from "./assets.ts"
@@ -19,6 +20,8 @@ export interface StudioView {
   today: string
   timeZone: string
   isDemo: boolean
+  /** one sheet of each supply that comes in sheets, by the supply's id: `{{amount left "mm2" of=supplyId}}` */
+  sheets?: ReadonlyMap<number, SheetSize>
   /** how many supplies are low: the number on the shelf's button */
   lowCount?: number
 }

@@ -1,6 +1,7 @@
 import { fileURLToPath } from "node:url"
 import type { Router } from "express"
 import { pino } from "pino"
+import { sheetsOf } from "../../server/ledger/sheets.ts"
 import { type Studio, settingsOf, todayOf } from "../../server/ledger/studio.ts"
 import { bundleAssets } from "../../server/web/assets.ts"
 import { createShell } from "../../server/web/shell.ts"
@@ -27,7 +28,8 @@ export function listenWith(
       assets,
       helpersContext: () => {
         const { name, units, currency, timeZone, isDemo } = settingsOf(studio)
-        return { studioName: name, units, currency, timeZone, isDemo, today: todayOf(studio) }
+        const [today, sheets] = [todayOf(studio), sheetsOf(studio)]
+        return { studioName: name, units, currency, timeZone, isDemo, today, sheets }
       },
     }),
   )
