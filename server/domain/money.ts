@@ -108,7 +108,7 @@ const formats = new Map<string, Intl.NumberFormat>()
 
 /**
  * A sum of money for reading, to the cent (to the currency's own smallest coin), halves away from zero:
- * "$12.50", "-€0.35", "¥120".
+ * "$12.50", "−€0.35", "¥120"; the minus is the sign that amounts have too.
  *
  * @param micro millionths of the currency unit, may be negative
  * @param currency its three-letter ISO 4217 code
@@ -116,7 +116,9 @@ const formats = new Map<string, Intl.NumberFormat>()
  */
 export function formatMoney(micro: number, currency: string): string {
   // As decimal text: a half cent stays a half cent and is not a hair less.
-  return formatOf(currency).format(decimalText(micro) as Intl.StringNumericLiteral)
+  return formatOf(currency)
+    .format(decimalText(micro) as Intl.StringNumericLiteral)
+    .replace("-", "−")
 }
 
 function formatOf(currency: string): Intl.NumberFormat {

@@ -45,9 +45,9 @@ export function helpers(assets: Assets): Record<string, HelperDelegate> {
       const smallestUnit = options.hash.to === "second" ? "second" : "minute"
       return `${day}, ${clock.toPlainTime().toString({ smallestUnit })}`
     },
-    /** {{number 1250.5}} → "1,250.5" */
+    /** {{number 1250.5}} → "1,250.5", below zero with the sign that amounts and money have */
     number: (value: unknown) =>
-      needNumber("number", value).toLocaleString("en-US", { maximumFractionDigits: 4 }),
+      needNumber("number", value).toLocaleString("en-US", { maximumFractionDigits: 4 }).replace("-", "−"),
     /** {{plural 3 "cup" "cups"}} → "3 cups" */
     plural: (n: unknown, one: unknown, many: unknown) => {
       const value = needNumber("plural", n)

@@ -66,6 +66,10 @@ function tryOutRoom() {
     "words",
     `{{amount 250000 "uL"}}|{{money 12500000}}|{{day "2026-12-08"}}|{{day null}}|{{moment "2026-12-08T22:30:00Z"}}|{{plural 1 "cup" "cups"}}|{{plural 3 "cup" "cups"}}|<p>{{words}}</p><i data-x="{{json list}}"></i>{{> jars/_one one=words}}`,
   )
+  write(
+    "signs",
+    `{{amount -1500 "uL"}}|{{money -580000}}|{{number -1250.5}}|{{amount 232258 "mm2" of=7}}|{{amount 9290 "mm2" of=7 offcut=true}}|{{amount 9290 "mm2" of=8}}`,
+  )
   write("_one", "<u>{{one}}</u>")
   write("typo", "{{wrods}}")
   write(
@@ -98,6 +102,9 @@ function tryOutRoom() {
       if (idParam(req) === 9) throw new Refusal("That jar is open already.", { status: 409 })
       res.saved("Opened.", { to: input.returnTo })
     },
+  })
+  router.get("/signs", (_req, res) => {
+    res.page("jars/signs", { title: "Signs" })
   })
   router.get("/words", (req, res) => {
     const { w } = readQuery(z.object({ w: optionalText(100) }), req)
@@ -155,6 +162,7 @@ beforeAll(async () => {
           today: "2026-12-01",
           timeZone: "Europe/Berlin",
           isDemo: true,
+          sheets: new Map([[7, { widthUm: 304_800, heightUm: 304_800 }]]),
           lowCount: 3,
         }
       },
@@ -300,6 +308,11 @@ describe("Pages", () => {
     // 22:30 UTC is 23:30 in Berlin in winter
     expect(html).toContain("250 mL|")
     expect(html).toMatch(/\|[^|]*12\.50[^|]*\|Tue 8 Dec\|–\|Tue 8 Dec, 23:30\|1 cup\|3 cups\|/)
+  })
+
+  test("below zero has one sign, and what comes in sheets is said in sheets, but for an offcut", async () => {
+    const { text: html } = await here.get("/signs")
+    expect(html).toContain("−1.5 mL|−€0.58|−1,250.5|2.5 sheets|92.9 cm²|92.9 cm²")
   })
 
   test("what people type is text, in words, attributes and partials", async () => {
