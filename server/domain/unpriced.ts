@@ -18,9 +18,14 @@ export interface KnownCost {
 export function knownCost(micro: number, unpriced: readonly string[]): KnownCost {
   const names = [...new Set(unpriced)]
   if (names.length === 0) return { micro, isPart: false, leavesOut: "" }
-  const said = `No price is known for ${listed(names)}`
+  const said = sayUnpriced(names)
   if (micro === 0) return { micro: null, isPart: false, leavesOut: `${said}.` }
   return { micro, isPart: true, leavesOut: `${said}, so the sum leaves that out.` }
+}
+
+/** "No price is known for Lids, Straws and Clear A", without a full stop; each name once. */
+export function sayUnpriced(names: readonly string[]): string {
+  return `No price is known for ${listed([...new Set(names)])}`
 }
 
 /** "Lids, Straws and Clear A". */

@@ -16,6 +16,7 @@ import {
 import { COLUMNS, type Column, materials, rounded } from "./materials.ts"
 import { type SupplyValue, shelfValue } from "./shelf-value.ts"
 import type { Span } from "./span.ts"
+import { leftOut } from "./unpriced.ts"
 import { losses } from "./waste.ts"
 import { reasonOf } from "./waste-reasons.ts"
 import { COLUMN_WORDS, COMING, GOING, NO_ADVICE } from "./words.ts"
@@ -188,6 +189,7 @@ export function designsPage(studio: Studio, span: Span) {
   const say = sayer(studio)
   const cups = finishedCups(studio, span)
   const all = marginOf(cups)
+  const out = leftOut(studio, cups)
   const { rows, all: sums } = roundMargins(
     byGroup(cups, (cup) => cup.designId).map(([designId, own]) => designRow(designId, own)),
     coinOf(studio),
@@ -197,11 +199,12 @@ export function designsPage(studio: Studio, span: Span) {
     lead:
       cups.length === 0
         ? `No cup was finished ${span.words}.`
-        : `${count(all.cups, "cup")} finished ${span.words} cost ${say(all.materialsMicro)} in materials` +
+        : `${count(all.cups, "cup")} finished ${span.words} cost ${out === "" ? "" : "at least "}${say(all.materialsMicro)} in materials` +
           `${all.cups === 0 ? "" : `, ${say(perCup(all.materialsMicro, all.cups))} each`}.`,
     back: BACK,
     span,
     csv: `/money/cups.csv?${span.query}`,
+    leftOut: out,
     withWork: all.workMicro > 0,
     designs: rows.sort((a, b) => b.cups - a.cups || (a.design < b.design ? -1 : 1)),
     all: { ...told(all), ...sums },
@@ -251,6 +254,10 @@ export function ordersPage(studio: Studio) {
         : `${count(orders.length, "order")} with finished cups. Only these cups are counted, each with what it took.`,
     back: BACK,
     csv: "/money/orders.csv",
+    leftOut: leftOut(
+      studio,
+      finishedCups(studio).filter(({ orderId }) => orderId !== null),
+    ),
     withWork: orders.some(({ workMicro }) => workMicro > 0),
     orders: orders.slice(0, MOST_ORDERS),
     more: Math.max(0, orders.length - MOST_ORDERS),
@@ -285,6 +292,7 @@ export function orderPage(studio: Studio, orderId: number) {
   return {
     title: `Money of order ${orderId}${buyer === null ? "" : ` for ${buyer}`}`,
     lead: orderLead(all, say),
+    leftOut: leftOut(studio, exact),
     back: { to: `/orders/${orderId}`, label: `Order ${orderId}` },
     all,
     withWork: all.workMicro > 0,

@@ -6,6 +6,7 @@ import { addCupPhoto, coatLayer, finishBatch, scrapCups, startBatch } from "../.
 import { designsRoutes } from "../../server/designs/routes.ts"
 import { isPriced } from "../../server/ledger/priced.ts"
 import { reverse } from "../../server/ledger/reverse.ts"
+import { moneyRoutes } from "../../server/money/routes.ts"
 import { addOrder, assignCups, orderById, sendCups } from "../../server/orders/service.ts"
 import { keepPhoto } from "../../server/receiving/photos.ts"
 import { receivingRoutes } from "../../server/receiving/routes.ts"
@@ -28,7 +29,7 @@ for (const supply of [ids.lid, ids.blank]) stock(studio, supply, 50)
 
 let here: Listening
 beforeAll(async () => {
-  here = await listenWith(studio, [tracingRoutes, batchesRoutes, designsRoutes, receivingRoutes])
+  here = await listenWith(studio, [tracingRoutes, batchesRoutes, designsRoutes, receivingRoutes, moneyRoutes])
 })
 afterAll(() => here.close())
 
@@ -115,6 +116,15 @@ test("where a part has a price, the sum is said to be at least that, and what it
   expect(leavesOut(design)).toBe("No price is known for Slim blank, so the sum leaves that out.")
   expect(design).toMatch(/<dt>Materials a cup<\/dt><dd>at least \$\d/)
   expect(design).toMatch(/<dt>Left of the price<\/dt><dd>at most \$3\d/)
+})
+
+test("what is told of cups in money says what it leaves out, and then only what it costs at least", async () => {
+  const { text } = await here.get("/money/designs").expect(200)
+  expect(text).toMatch(/cups finished [^<]* cost at least \$/)
+  expect(leavesOut(text)).toMatch(/^No price is known for .*Clear A.*\. The materials here leave that out/)
+  const row = studio.file.firstText<{ id: number }>("SELECT id FROM customer_order ORDER BY id DESC LIMIT 1")
+  // its cup was taken off it again above
+  expect(leavesOut((await here.get(`/money/orders/${row?.id}`).expect(200)).text)).toBeUndefined()
 })
 
 test("a bottle that held more than the book says was paid for all the same: its price is known", async () => {
