@@ -1,7 +1,8 @@
 import { daysBetween, type IsoDate, plusDays } from "../domain/dates.ts"
-import { forecast as compute, type LineOutlook } from "../domain/forecast.ts"
+import { forecast as compute, type ForecastInput, type LineOutlook } from "../domain/forecast.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { ifOrdered, type Ordered } from "./expected.ts"
+import { restLater } from "./rest-later.ts"
 import type { AskedAnswer, ForecastAnswer } from "./service.ts"
 import { inputOf, type State } from "./state.ts"
 
@@ -9,6 +10,8 @@ import { inputOf, type State } from "./state.ts"
 export interface IfOrdered {
   /** cups that can then be in time */
   able: number
+  /** so many of them begun at once, the rest on that day; null: all as the forecast plans them */
+  atOnce: number | null
   /** the day the last of what the line lacks is here */
   hereOn: IsoDate
   /** something else it lacks is sold by nobody */
@@ -28,7 +31,7 @@ interface Order extends Ordered {
  *
  * Where all of a line can wait until everything is here, that is all of it. Otherwise the forecast says it once more,
  * with what would come put beside what is expected already. There the days to spare are given up: what comes late may
- * still be in time. What nobody sells does not come.
+ * still be in time. One line alone is also tried in two parts (`restLater`). What nobody sells does not come.
  *
  * @param asked with `ordered` null
  */
@@ -40,19 +43,30 @@ export function withOrdered(
 ): AskedAnswer[] {
   const orders = ordersFor(answer)
   const told = asked.map((line) => toldOf(line, answer, orders))
-  const asksAnew = asked.some((line, index) => told[index] && !canWait(line, answer))
-  const outlooks = asksAnew ? outlooksWith(studio, state, orders) : new Map<number, LineOutlook>()
+  if (asked.every((line, index) => !told[index] || canWait(line, answer)))
+    return asked.map((line, index) => {
+      const here = told[index]
+      return here ? { ...line, ordered: { able: line.cups, atOnce: null, ...here } } : line
+    })
+  const input = inputWith(studio, state, orders)
+  const outlooks = new Map(
+    compute({ ...input, spareDays: 0 }).lines.map((line) => [line.lineId, line] as const),
+  )
   return asked.map((line, index) => {
     const here = told[index]
     if (!here) return line
-    if (canWait(line, answer)) return { ...line, ordered: { able: line.cups, ...here } }
-    const { covered, inTime, plannedOn } = outlooks.get(line.lineId)!
-    const able = Math.max(line.able, Math.min(covered, inTime))
+    if (canWait(line, answer)) return { ...line, ordered: { able: line.cups, atOnce: null, ...here } }
+    const { able, atOnce, readyOn } = mostOf(
+      line,
+      outlooks.get(line.lineId)!,
+      asked.length === 1 ? here : null,
+      input,
+    )
     return {
       ...line,
       // then nothing has to wait until everything is here
-      earliestOn: able === line.cups ? earlier(plannedOn, line.earliestOn) : line.earliestOn,
-      ordered: { able, ...here },
+      earliestOn: able === line.cups ? earlier(readyOn, line.earliestOn) : line.earliestOn,
+      ordered: { able, atOnce, ...here },
     }
   })
 }
@@ -72,7 +86,7 @@ function toldOf(
   line: AskedAnswer,
   { shortfalls }: ForecastAnswer,
   orders: readonly Order[],
-): Omit<IfOrdered, "able"> | null {
+): Omit<IfOrdered, "able" | "atOnce"> | null {
   if (line.limit !== "supplies") return null
   const lacks = shortfalls.filter((short) => short.lineIds.includes(line.lineId))
   const own = orders.filter(({ supplyIds }) => lacks.some((short) => supplyIds.includes(short.supplyId)))
@@ -93,14 +107,29 @@ function canWait({ earliestOn, dueOn }: AskedAnswer, { shippingDays }: ForecastA
   return earliestOn !== null && plusDays(earliestOn, shippingDays) <= dueOn
 }
 
-function outlooksWith(studio: Studio, state: State, orders: readonly Order[]): Map<number, LineOutlook> {
+/** @param here null: it is not tried in two parts, since other lines are asked about that could need the same hours */
+function mostOf(
+  line: AskedAnswer,
+  { covered, inTime, plannedOn }: LineOutlook,
+  here: Pick<IfOrdered, "hereOn" | "lacksUnsold"> | null,
+  input: ForecastInput,
+): Pick<IfOrdered, "able" | "atOnce"> & { readyOn: IsoDate | null } {
+  const able = Math.max(line.able, Math.min(covered, inTime))
+  const whole = { able, atOnce: null, readyOn: plannedOn }
+  // what nobody sells would be missing in the second part too
+  if (whole.able === line.cups || here === null || here.lacksUnsold) return whole
+  const open = input.lines.find(({ lineId }) => lineId === line.lineId)!
+  const parts = restLater(input, open, line.able, here.hereOn)
+  return parts !== null && parts.able > whole.able ? { ...parts, atOnce: line.able } : whole
+}
+
+/** The same as now, with what is ordered among what is expected. */
+function inputWith(studio: Studio, state: State, orders: readonly Order[]): ForecastInput {
   const { today, arrivals, supplies } = state
-  const { lines } = compute({
+  return {
     ...inputOf(state, true),
-    spareDays: 0,
     arrivals: [...arrivals, ...ifOrdered(studio, orders, supplies, today, arrivals)],
-  })
-  return new Map(lines.map((line) => [line.lineId, line]))
+  }
 }
 
 function earlier(one: IsoDate | null, other: IsoDate | null): IsoDate | null {

@@ -75,7 +75,14 @@ export function promiseSentence(line: AskedAnswer, answer: ForecastAnswer): stri
     line.limit === "supplies" ? `${lackWords(line, answer)}.` : "Your hours and turners allow no more."
   if (canStillCome(line)) {
     const now = line.able === 0 ? "With what you have, none." : `With what you have, ${line.able}.`
-    return `Yes, if you order today: ${all} can be in time for ${day}. ${now} ${lack} ${earliestWords(line, today)}`
+    const parts = line.ordered === null ? "" : partsWords(line.ordered, today)
+    return [
+      `Yes, if you order today: ${all} can be in time for ${day}. ${now} ${lack}`,
+      parts,
+      earliestWords(line, today),
+    ]
+      .filter(Boolean)
+      .join(" ")
   }
   const no =
     line.able === 0
@@ -90,14 +97,22 @@ function orderedWords(
   today: IsoDate,
 ): string {
   if (line.ordered === null) return ""
-  const { able, hereOn, lacksUnsold, isSooner } = line.ordered
+  const { able, hereOn, atOnce, lacksUnsold, isSooner } = line.ordered
   const where = isSooner ? " from whoever brings it soonest" : ""
   const what = lacksUnsold ? "what can be bought" : "what is missing"
   const here = `Ordered today${where}, ${what} is here by ${sayDate(hereOn, today)}`
-  if (able === line.able)
-    return lacksUnsold ? `${here}: that alone makes no more.` : `${here}: too late for more.`
-  const most = able < line.inTime ? "" : ", all that your hours and turners allow"
-  return `${here}: then ${able} of ${line.cups}${most}.`
+  if (able === line.able) return `${here}: that alone makes no more.`
+  const most = able === line.inTime && atOnce === null ? ", all that your hours and turners allow" : ""
+  return [`${here}: then ${able} of ${line.cups}${most}.`, partsWords(line.ordered, today)]
+    .filter(Boolean)
+    .join(" ")
+}
+
+/** How so many are in time that the forecast, which plans an order as one, would not have; "" where it has. */
+function partsWords({ atOnce, hereOn }: NonNullable<AskedAnswer["ordered"]>, today: IsoDate): string {
+  const day = sayDate(hereOn, today)
+  if (atOnce === null) return ""
+  return atOnce === 0 ? `Begin on ${day}, not before.` : `Begin ${atOnce} at once and the rest on ${day}.`
 }
 
 /** What is missing, ordered today, is here early enough for all of it. */
@@ -197,6 +212,7 @@ function togetherOrdered(asked: readonly AskedAnswer[], today: IsoDate, able: nu
     .at(-1)
   if (hereOn === undefined) return ""
   const all = {
+    atOnce: null,
     able: asked.reduce((sum, line) => sum + (line.ordered?.able ?? line.able), 0),
     hereOn,
     lacksUnsold: ordered.some((one) => one.lacksUnsold),
