@@ -44,7 +44,7 @@ export function throwOut(studio: Studio, by: Actor, out: ThrownOut): Done<{ code
     const what =
       containers.length === 1
         ? `${names}, past its day`
-        : `${containers.length} past their day: ${names}${more}`
+        : `${containers.length} containers past their day: ${names}${more}`
     return {
       summary: `${verb} ${what}${out.note ? `: ${out.note}` : ""}`,
       answer: { codes: containers.map(({ code }) => code) },

@@ -99,7 +99,7 @@ test("what is ticked goes in one action with its reason, and one undo brings all
   )!
   expect(action).toMatchObject({ kind: "write-off", reason: "Disposed of" })
   expect(action.summary).toBe(
-    `Disposed of 4 past their day: ${old1} (Clear A), ${old2} (Clear A), ${tin} (Acetone) and 1 more: to the collection point`,
+    `Disposed of 4 containers past their day: ${old1} (Clear A), ${old2} (Clear A), ${tin} (Acetone) and 1 more: to the collection point`,
   )
   expect((await here.get("/shelf?show=expired")).text).toContain("Throw this out")
   const undo = { key: "throw-out-undo", returnTo: "/shelf" }
