@@ -101,7 +101,7 @@ function orderedWords(
   const where = isSooner ? " from whoever brings it soonest" : ""
   const what = lacksUnsold ? "what can be bought" : "what is missing"
   const here = `Ordered today${where}, ${what} is here by ${sayDate(hereOn, today)}`
-  if (able === line.able) return `${here}: that alone makes no more.`
+  if (able === line.able) return `${here}: with all else as planned, that makes no more.`
   const most = able === line.inTime && atOnce === null ? ", all that your hours and turners allow" : ""
   return [`${here}: then ${able} of ${line.cups}${most}.`, partsWords(line.ordered, today)]
     .filter(Boolean)
