@@ -21,6 +21,7 @@ import {
   addCupPhoto,
   batchProgress,
   coatLayer,
+  curingRemark,
   finishBatch,
   joinBatch,
   measureCoats,
@@ -249,7 +250,12 @@ function finishRoutes(router: Router, studio: Studio): void {
           say: sayOf(studio, form.answers),
         }
         const done = finishBatch(studio, actorOf(res, form), input)
-        const also = [...done.answer.remarks, ...lowSentences(studio, done.answer.low)]
+        const kept = batchProgress(studio, batchId).cups.filter((cup) => cup.state !== "scrapped")
+        const curing = curingRemark(
+          studio,
+          kept.map((cup) => cup.id),
+        )
+        const also = [curing ?? [], done.answer.remarks, lowSentences(studio, done.answer.low)].flat()
         res.saved(`${done.summary}.`, { to: `/batches/${batchId}`, undo: done.actionId, also })
       },
     },

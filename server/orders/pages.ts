@@ -1,3 +1,4 @@
+import { stillCuring } from "../batches/service.ts"
 import { designs } from "../designs/service.ts"
 import { plainMoney } from "../domain/money.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
@@ -133,6 +134,10 @@ export function orderPage(studio: Studio, orderId: number, state: FormState | nu
     const { on, free } = cupsToAssign(studio, line)
     const ready = on.filter((cup) => cup.state === "good" || cup.state === "second")
     const isAsked = chosen !== null && ready.some((cup) => chosen.includes(String(cup.id)))
+    const curing = stillCuring(
+      studio,
+      ready.map((cup) => cup.id),
+    )
     const has = line.ready + line.sent + line.cameBack + line.inWork
     return {
       ...line,
@@ -142,7 +147,12 @@ export function orderPage(studio: Studio, orderId: number, state: FormState | nu
       sentCups: on.filter((cup) => cup.state === "sent"),
       backCups: on.filter((cup) => cup.state === "returned"),
       inWorkCups: on.filter((cup) => cup.state === "in work"),
-      readyCups: ready.map((cup) => ({ ...cup, ticked: !isAsked || chosen.includes(String(cup.id)) })),
+      readyCups: ready.map((cup) => ({
+        ...cup,
+        curedAt: curing.get(cup.id) ?? null,
+        ticked: !isAsked || chosen.includes(String(cup.id)),
+      })),
+      someCure: curing.size > 0,
       // the second tap, once it was said
       sendHeld: isAsked && ready.some((cup) => cup.held.length > 0 && chosen.includes(String(cup.id))),
       freeCups: isOpen && has < line.quantity ? free : [],

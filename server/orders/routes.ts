@@ -1,6 +1,6 @@
 import express, { type Request, type Response, type Router } from "express"
 import { z } from "zod"
-import { MOST_CUPS, startBatch } from "../batches/service.ts"
+import { curingRemark, MOST_CUPS, startBatch } from "../batches/service.ts"
 import { latestVersionId } from "../designs/service.ts"
 import { parseMoney } from "../domain/money.ts"
 import { Refusal } from "../domain/refusal.ts"
@@ -158,9 +158,10 @@ function makingRoutes(router: Router, studio: Studio, page: Page): void {
         const who = by(res, key)
         switch (what) {
           case "send":
-            return saidAt(req, res, sendCups(studio, who, cupIds))
-          case "send-held":
-            return saidAt(req, res, sendCups(studio, who, cupIds, true))
+          case "send-held": {
+            const done = sendCups(studio, who, cupIds, what === "send-held")
+            return saidAt(req, res, done, curingRemark(studio, cupIds))
+          }
           case "free":
             return saidAt(req, res, freeCups(studio, who, cupIds))
           case "return":
@@ -188,6 +189,12 @@ function orderFrom(studio: Studio, { buyer, note, lines }: z.output<typeof Chang
   return { buyerId: null, buyerName: buyer, note, lines: priced }
 }
 
-function saidAt(req: Request, res: Response, done: { summary: string; actionId: number }): void {
-  res.saved(`${done.summary}.`, { to: `/orders/${idParam(req)}`, undo: done.actionId })
+function saidAt(
+  req: Request,
+  res: Response,
+  done: { summary: string; actionId: number },
+  remark: string | null = null,
+): void {
+  const also = remark === null ? [] : [remark]
+  res.saved(`${done.summary}.`, { to: `/orders/${idParam(req)}`, undo: done.actionId, also })
 }

@@ -1,6 +1,6 @@
 import express, { type Response, type Router } from "express"
 import { z } from "zod"
-import { photosOfCup } from "../batches/service.ts"
+import { photosOfCup, stillCuring } from "../batches/service.ts"
 import { sayLayer } from "../domain/layers.ts"
 import { readableWorking } from "../domain/readable-working.ts"
 import { Refusal } from "../domain/refusal.ts"
@@ -23,6 +23,7 @@ import {
   balanceOf,
   buyersOf,
   type CoatTrace,
+  type CupTrace,
   complain,
   complaintsOf,
   cupTraceCsv,
@@ -110,6 +111,7 @@ export function tracingRoutes(studio: Studio): Router {
       back: { to: `/batches/${trace.batchId}`, label: "Its batch" },
       complaints: complaintsOf(studio, trace.serial),
       history: `/history/of/cup/${ownId}`,
+      curedAt: isFinished(trace) ? stillCuring(studio, [ownId]).get(ownId) : null,
       resins: resinsIn(studio, trace),
       heldLots: (heldLotsOn(studio, [ownId]).get(ownId) ?? []).map((lot) => ({
         to: `/lots/${lot.lotId}`,
@@ -208,6 +210,10 @@ export function tracingRoutes(studio: Studio): Router {
     sendCsv(res, `lot-${trace.lotId}.csv`, lotTraceCsv(trace))
   })
   return router
+}
+
+function isFinished({ state }: CupTrace): boolean {
+  return state !== "in work" && state !== "scrapped"
 }
 
 function cupId({ file }: Studio, serial: string): number {
