@@ -18,6 +18,8 @@ export interface IfOrdered {
   lacksUnsold: boolean
   /** something is taken from who brings it sooner, since what costs least comes too late */
   isSooner: boolean
+  /** all of it is ordered already and only comes late */
+  isOnItsWay: boolean
 }
 
 /** Packs to order, for what, and from whom. */
@@ -90,15 +92,15 @@ function toldOf(
   if (line.limit !== "supplies") return null
   const lacks = shortfalls.filter((short) => short.lineIds.includes(line.lineId))
   const own = orders.filter(({ supplyIds }) => lacks.some((short) => supplyIds.includes(short.supplyId)))
-  const hereOn = own
-    .map((order) => order.hereOn)
+  const hereOn = [...own.map((order) => order.hereOn), ...lacks.flatMap((short) => short.onItsWay?.on ?? [])]
     .sort()
     .at(-1)
   if (hereOn === undefined) return null
   return {
     hereOn,
-    lacksUnsold: lacks.some((short) => short.buys.length === 0),
+    lacksUnsold: lacks.some((short) => short.toBuy > 0 && short.buys.length === 0),
     isSooner: own.some((order) => order.isSooner),
+    isOnItsWay: lacks.every((short) => short.toBuy === 0),
   }
 }
 

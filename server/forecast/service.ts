@@ -14,6 +14,7 @@ import { usableLeft } from "../domain/sprays.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { type Supply, supplyById } from "../supplies/service.ts"
 import { type AnswerBuy, buysFor } from "./buys.ts"
+import { type OnItsWay, onItsWay } from "./on-its-way.ts"
 import type { AskedLine, DraftLine } from "./open-work.ts"
 import { type IfOrdered, withOrdered } from "./ordered.ts"
 import { inputOf, type State, stateOf } from "./state.ts"
@@ -42,7 +43,11 @@ export interface AnswerShortfall extends Shortfall {
   baseUnit: BaseUnit
   /** ordered and expected, in all */
   coming: number
-  /** by order-by day; none: nobody sells it */
+  /** ordered already, but here only after its first short day; null: nothing of it */
+  onItsWay: OnItsWay | null
+  /** what is missing less what is on its way */
+  toBuy: number
+  /** by order-by day; none: nobody sells it, or there is nothing to buy */
   buys: AnswerBuy[]
   /** what may be used in its place, of which something is free */
   substitutes: readonly OfferedSubstitute[]
@@ -222,7 +227,20 @@ export function supplyForecast(
 function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAnswer {
   const { today, settings, arrivals, supplies } = state
   const known = new Map(state.work.lines.map((line) => [line.open.lineId, line]))
-  const buys = buysFor(studio, result.shortfalls, supplies, today)
+  const first = buysFor(studio, result.shortfalls, supplies, today)
+  const late = onItsWay(result.shortfalls, arrivals, result.takenFrom, first)
+  const toBuy = (short: Shortfall) => short.missing - (late.get(short.supplyId)?.amount ?? 0)
+  const buys =
+    late.size === 0
+      ? first
+      : buysFor(
+          studio,
+          result.shortfalls.flatMap((short) =>
+            toBuy(short) > 0 ? [{ ...short, missing: toBuy(short) }] : [],
+          ),
+          supplies,
+          today,
+        )
   const offers = substitutesFor(studio, state, result)
   const coming = arrivals.map(({ on, container }) => ({
     on,
@@ -239,6 +257,8 @@ function answerFrom(studio: Studio, state: State, result: Forecast): ForecastAns
         supply: supply.name,
         baseUnit: supply.baseUnit,
         coming: coming.reduce((sum, one) => sum + (one.supplyId === short.supplyId ? one.amount : 0), 0),
+        onItsWay: late.get(short.supplyId) ?? null,
+        toBuy: toBuy(short),
         buys: buys.filter((buy) => buy.supplyIds.includes(short.supplyId)),
         substitutes: offers.get(short.supplyId) ?? [],
       }

@@ -77,7 +77,7 @@ export function promiseSentence(line: AskedAnswer, answer: ForecastAnswer): stri
     const now = line.able === 0 ? "With what you have, none." : `With what you have, ${line.able}.`
     const parts = line.ordered === null ? "" : partsWords(line.ordered, today)
     return [
-      `Yes, if you order today: ${all} can be in time for ${day}. ${now} ${lack}`,
+      `Yes, ${onceWords(line)}: ${all} can be in time for ${day}. ${now} ${lack}`,
       parts,
       earliestWords(line, today),
     ]
@@ -97,10 +97,12 @@ function orderedWords(
   today: IsoDate,
 ): string {
   if (line.ordered === null) return ""
-  const { able, hereOn, atOnce, lacksUnsold, isSooner } = line.ordered
+  const { able, hereOn, atOnce, lacksUnsold, isSooner, isOnItsWay } = line.ordered
   const where = isSooner ? " from whoever brings it soonest" : ""
   const what = lacksUnsold ? "what can be bought" : "what is missing"
-  const here = `Ordered today${where}, ${what} is here by ${sayDate(hereOn, today)}`
+  const here = isOnItsWay
+    ? `What is missing is ordered already and here by ${sayDate(hereOn, today)}`
+    : `Ordered today${where}, ${what} is here by ${sayDate(hereOn, today)}`
   if (able === line.able) return `${here}: with all else as planned, that makes no more.`
   const most = able === line.inTime && atOnce === null ? ", all that your hours and turners allow" : ""
   return [`${here}: then ${able} of ${line.cups}${most}.`, partsWords(line.ordered, today)]
@@ -123,7 +125,13 @@ function canStillCome(line: AskedAnswer): boolean {
 /** Beside a figure: "all, if ordered today", "34, if ordered today"; null: ordering changes nothing. */
 export function ifOrderedWords(line: AskedAnswer): string | null {
   if (line.ordered === null || line.ordered.able === line.able) return null
-  return `${canStillCome(line) ? "all" : line.ordered.able}, if ordered today`
+  const when = line.ordered.isOnItsWay ? "when what is ordered comes" : "if ordered today"
+  return `${canStillCome(line) ? "all" : line.ordered.able}, ${when}`
+}
+
+/** On what a yes hangs. */
+function onceWords({ ordered }: Pick<AskedAnswer, "ordered">): string {
+  return ordered?.isOnItsWay ? "when what is ordered comes" : "if you order today"
 }
 
 function earliestWords(line: AskedAnswer, today: IsoDate): string {
@@ -197,7 +205,7 @@ function severalWords(asked: readonly AskedAnswer[], today: IsoDate, able: numbe
   const short = asked.filter((line) => line.able < line.cups)
   if (short.length === 0) return `Yes: all ${count(cups, "cup")} can be in time.`
   return short.every((line) => canStillCome(line))
-    ? `Yes, if you order today: all ${count(cups, "cup")} can be in time. With what you have, ${able}.`
+    ? `Yes, ${short.every(({ ordered }) => ordered?.isOnItsWay) ? "when what is ordered comes" : "if you order today"}: all ${count(cups, "cup")} can be in time. With what you have, ${able}.`
     : [`In time: ${able} of ${count(cups, "cup")}.`, togetherOrdered(asked, today, able, cups)]
         .filter(Boolean)
         .join(" ")
@@ -217,6 +225,7 @@ function togetherOrdered(asked: readonly AskedAnswer[], today: IsoDate, able: nu
     hereOn,
     lacksUnsold: ordered.some((one) => one.lacksUnsold),
     isSooner: ordered.some((one) => one.isSooner),
+    isOnItsWay: ordered.every((one) => one.isOnItsWay),
   }
   const inTime = asked.reduce((sum, line) => sum + line.inTime, 0)
   return orderedWords({ able, inTime, cups, ordered: all }, today)

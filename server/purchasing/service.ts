@@ -79,7 +79,7 @@ const NO_TERMS: SellerTerms = { minimumMicro: null, shippingMicro: 0, freeFromMi
 /**
  * What to buy, by seller: whole packs for what runs short of the plans, and so much more that the minimum is still
  * there when all is made.
- * What is ordered and expected is on the list no more.
+ * What is ordered and expected is on the list no more, also where it comes late, unless somebody could bring more sooner.
  *
  * @param horizon in days: only what has to be ordered by then, see `lastNeedFor`; null: all that is planned
  * @param extra lines counted in as if they were planned
@@ -141,10 +141,10 @@ function reasonsFor(
   const reasons = supplies.flatMap((supply): Reason[] => {
     const all = short.get(supply.id)
     const lack = all && upTo(all, until.get(supply.id) ?? null)
-    if (all && !lack) later.push(supply.name)
+    if (all && !lack && all.toBuy > 0) later.push(supply.name)
     const left = Math.max(0, (answer.leftAfter.get(supply.id) ?? 0) + (neededLater.get(supply.id) ?? 0))
     const belowMinimum = Math.max(0, supply.minimumAmount - left)
-    const missing = lack?.missing ?? 0
+    const missing = lack ? Math.max(0, lack.missing - (lack.onItsWay?.amount ?? 0)) : 0
     if (missing + belowMinimum === 0) return []
     return [
       {
@@ -155,8 +155,8 @@ function reasonsFor(
         amount: missing + belowMinimum,
         missing,
         belowMinimum,
-        neededOn: lack?.firstOn ?? null,
-        substitutes: lack?.substitutes ?? [],
+        neededOn: missing > 0 ? (lack?.firstOn ?? null) : null,
+        substitutes: missing > 0 ? (lack?.substitutes ?? []) : [],
         // what stays on the shelf as the minimum is used later: then all of a pack counts
         ...(lack && belowMinimum === 0 ? { keeps: keepsOf(lack, supply.shelfLife) } : {}),
       },

@@ -77,6 +77,42 @@ test("what comes too late from everybody costs least, and who could bring it soo
   ])
 })
 
+test("what is ordered and comes late is not bought a second time, only what it leaves missing", () => {
+  plan(12, "2026-12-05")
+  shelfFor(14, 0)
+  const lidsToBuy = () =>
+    shoppingList(studio).sellers.flatMap(({ lines }) =>
+      lines.filter(({ supplyIds }) => supplyIds.includes(here.ids.lid)),
+    )
+  expect(lidsToBuy()).toMatchObject([{ count: 2, seller: "Far away" }])
+
+  // two days from Near & Co: nobody could bring lids any sooner
+  const order = { sellerId: here.near, packId: here.packs.lids, count: 1, orderedOn: TODAY }
+  const first = buy({ ...order, expectedOn: "2026-12-03" })
+  const [rest] = forecast(studio).shortfalls
+  // twelve and one for a cup that may be scrapped; a bag holds twelve
+  expect(rest).toMatchObject({ missing: 13, onItsWay: { amount: 12, on: "2026-12-03" }, toBuy: 1 })
+  expect(lidsToBuy()).toMatchObject([{ count: 1, reasons: [{ missing: 1 }] }])
+
+  buy({ ...order, expectedOn: "2026-12-03" })
+  const [none] = forecast(studio).shortfalls
+  expect(none).toMatchObject({ firstOn: "2026-12-02", missing: 13, toBuy: 0, buys: [] })
+  expect(lidsToBuy()).toEqual([])
+
+  cancelPurchase(studio, someone(), first)
+  expect(lidsToBuy()).toMatchObject([{ count: 1, reasons: [{ missing: 1 }] }])
+})
+
+test("what is ordered and comes later than others could bring it is no reason not to buy", () => {
+  plan(12, "2026-12-05")
+  shelfFor(14, 0)
+  const order = { sellerId: here.far, packId: here.packs.lids, count: 2, orderedOn: TODAY }
+  buy({ ...order, expectedOn: "2026-12-11" })
+  expect(forecast(studio).shortfalls).toMatchObject([
+    { missing: 13, onItsWay: null, toBuy: 13, buys: [{ sooner: { hereOn: "2026-12-03" } }] },
+  ])
+})
+
 test("cups made or under way reduce the needs exactly once, whatever becomes of them", () => {
   const line = plan(10)
   shelfFor(30)

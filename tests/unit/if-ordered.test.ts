@@ -42,6 +42,20 @@ describe("What if I take this one, and order today what is missing?", () => {
     )
   })
 
+  test("what is missing and was ordered already is waited for, not ordered again", () => {
+    shelf({ resin: 20, lids: 100, blanks: 100 })
+    const lines = ["2026-12-09", "2026-12-12"].map((dueOn) => ({
+      designId: here.designId,
+      quantity: 40,
+      dueOn,
+    }))
+    for (const { packId, sellerId, count, hereOn } of whatIf(studio, lines).with.buys)
+      orderPacks(studio, someone(), { packId, sellerId, count, orderedOn: TODAY, expectedOn: hereOn })
+    const answer = whatIf(studio, lines)
+    expect(answer.with.buys).toEqual([])
+    expect(whatIfSentence(answer)).not.toContain("Ordered today")
+  })
+
   test("it is what the forecast says once those packs are really ordered", () => {
     shelf({ resin: 20, lids: 100, blanks: 100 })
     const lines = ["2026-12-09", "2026-12-12"].map((dueOn) => ({
