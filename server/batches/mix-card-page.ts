@@ -4,16 +4,17 @@ import type { AfterLayer } from "../domain/after-layer.ts"
 import { sayDate } from "../domain/dates.ts"
 import { type Hazard, isHazard } from "../domain/hazards.ts"
 import { sayLayer } from "../domain/layers.ts"
-import { type CardItem, type CardLayer, type CardMix, layerCard, type Measured } from "../domain/mix-card.ts"
+import { type CardItem, type CardLayer, type CardMix, layerCard } from "../domain/mix-card.ts"
 import { withoutDrawn } from "../domain/offcuts.ts"
 import { readableWorking } from "../domain/readable-working.ts"
 import { sayRoom } from "../domain/room.ts"
 import { sayAmount } from "../domain/said-amounts.ts"
-import { fieldAmount, formatAmount, toUnit } from "../domain/units.ts"
+import { fieldAmount, formatAmount } from "../domain/units.ts"
 import { sheetsOf } from "../ledger/sheets.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { suppliesList } from "../supplies/service.ts"
 import { idParam } from "../web/forms.ts"
+import { exactly } from "./exactly.ts"
 import { recoatOf } from "./recoat.ts"
 import { inRoom, roomOn } from "./room.ts"
 import { type BatchProgress, batchProgress, passesToFinish } from "./service.ts"
@@ -209,12 +210,6 @@ function itemView(studio: Studio, item: CardItem) {
     isEach: baseUnit === "each",
     working: readableWorking(working, units),
   }
-}
-
-/** As the marks of a measuring cup or the scale have it, nothing rounded off: "36.5 mL". */
-function exactly({ amount, baseUnit }: Measured): string {
-  const unit = baseUnit === "uL" ? "mL" : "g"
-  return `${Number(toUnit(amount, unit).toFixed(3))} ${unit}`
 }
 
 function sayNext(next: AfterLayer): string {

@@ -1,11 +1,13 @@
 import type { BaseUnit } from "../../db/tables.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import { sayLayer } from "../domain/layers.ts"
-import type { PlanSupply, Working } from "../domain/plan.ts"
+import type { Measured } from "../domain/mix-card.ts"
+import type { PlannedMix, PlanSupply, Working } from "../domain/plan.ts"
 import { readableWorking } from "../domain/readable-working.ts"
 import { isUsableOn } from "../domain/shelf-life.ts"
 import type { OnHand } from "../ledger/on-hand.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
+import { exactly } from "./exactly.ts"
 import type { Taken, Taking } from "./take.ts"
 
 /** What is taken of one supply, from which containers, and which others could be on the bench instead. */
@@ -15,6 +17,8 @@ export interface SupplyTaking {
   baseUnit: BaseUnit
   amount: number
   missing: number
+  /** resin or hardener counted the other way than its label says to mix it: what the scale or the cup must show */
+  measured: (Measured & { reads: string; mixes: number }) | null
   /** each with the layer it is for, or is scuffed before */
   workings: { working: Working; layer: string }[]
   containers: ContainerTaking[]
@@ -61,6 +65,7 @@ export function takingView(
       for (const pick of mine)
         takenFrom.set(pick.containerId, (takenFrom.get(pick.containerId) ?? 0) + pick.amount)
     }
+    for (const mix of need.mixes) addMeasured(bySupply, mix)
   }
   // on the bench first, then as they are taken from, one after the other
   const turns = [...takenFrom.keys()]
@@ -88,6 +93,21 @@ export function takingView(
   return [...bySupply.values()]
 }
 
+/** By weight of what is counted by volume, and the other way round: a ratio holds only as its label means it. */
+function addMeasured(views: ReadonlyMap<number, SupplyTaking>, { system, measured }: PlannedMix): void {
+  const baseUnit = measured.basis === "mass" ? "mg" : "uL"
+  for (const [part, amount] of [
+    [system.partA, measured.a],
+    [system.partB, measured.b],
+  ] as const) {
+    const view = views.get(part.id)
+    if (!view || view.baseUnit === baseUnit) continue
+    const before = view.measured ?? { amount: 0, mixes: 0 }
+    const sum: Measured = { amount: before.amount + amount, baseUnit }
+    view.measured = { ...sum, reads: exactly(sum), mixes: before.mixes + 1 }
+  }
+}
+
 function emptyView({ id, name, baseUnit }: PlanSupply): SupplyTaking {
   return {
     supplyId: id,
@@ -95,6 +115,7 @@ function emptyView({ id, name, baseUnit }: PlanSupply): SupplyTaking {
     baseUnit,
     amount: 0,
     missing: 0,
+    measured: null,
     workings: [],
     containers: [],
     several: false,
