@@ -33,6 +33,24 @@ export function portionsOf(system: ResinSystem, mixedUl: number): Portions {
 }
 
 /**
+ * What a mix weighs, its parts taken to keep their volumes.
+ *
+ * @returns mg/mL
+ */
+export function mixedDensity(
+  { ratioBasis, ratioA, ratioB }: Pick<ResinSystem, "ratioBasis" | "ratioA" | "ratioB">,
+  densityA: number,
+  densityB: number,
+): number {
+  switch (ratioBasis) {
+    case "volume":
+      return (ratioA * densityA + ratioB * densityB) / (ratioA + ratioB)
+    case "mass":
+      return (ratioA + ratioB) / (ratioA / densityA + ratioB / densityB)
+  }
+}
+
+/**
  * A mix's volume, taken as A's and B's together.
  *
  * @param portions by the maker's basis

@@ -1,8 +1,11 @@
 import type { Router } from "express"
 import { z } from "zod"
 import { cautionsFor, isHazard } from "../domain/hazards.ts"
-import type { ResinSystem } from "../domain/plan.ts"
+import type { PlanSupply, ResinSystem } from "../domain/plan.ts"
+import { Refusal } from "../domain/refusal.ts"
+import { mixedDensity } from "../domain/resin-parts.ts"
 import { parseAmount } from "../domain/units.ts"
+import type { Act } from "../ledger/act.ts"
 import { changed, made } from "../ledger/row-change.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
 import {
@@ -25,6 +28,7 @@ import {
   type ResinSystemInput,
   resinSystemById,
   resinSystems,
+  setDensity,
   suppliesList,
   supplyById,
 } from "./service.ts"
@@ -33,6 +37,7 @@ import { setUp } from "./set-up.ts"
 const MOST_HOURS = 10_000
 const hours = (label: string) => decimal({ min: 0, max: MOST_HOURS, label, unit: "hours" })
 const part = (label: string) => decimal({ min: 0, max: 10_000, label, unit: "parts" })
+const density = (label: string) => orEmpty(decimal({ min: 0.5, max: 3, label, unit: "g/mL" }))
 
 const SystemForm = z.object({
   key: idempotencyKey,
@@ -42,6 +47,8 @@ const SystemForm = z.object({
   ratioBasis: oneOf(["volume", "mass"], "Mixed"),
   ratioA: part("Parts of A"),
   ratioB: part("Parts of B"),
+  densityA: density("Density of A"),
+  densityB: density("Density of B"),
   potLifeMin: count(10_000, "Pot life"),
   largestMix: typedAmount("Largest safe mix"),
   mixingMin: count(1_000, "Measuring and stirring one mix", 0),
@@ -83,10 +90,13 @@ export function resinPages(router: Router, studio: Studio): void {
     show: (_req, state) => ({ title: "A new resin system", ...systemModel(studio, null, state) }),
     form: SystemForm,
     save: (input, req, res) => {
-      const done = setUp(studio, { req, res }, input, (now) => ({
-        answer: made(now, "resin-system", () => addResinSystem(studio, toSystem(studio, input))),
-        summary: `${input.name} is added to the resin systems`,
-      }))
+      const done = setUp(studio, { req, res }, input, (now) => {
+        keepDensities(now, studio, input)
+        return {
+          answer: made(now, "resin-system", () => addResinSystem(studio, toSystem(studio, input))),
+          summary: `${input.name} is added to the resin systems`,
+        }
+      })
       res.saved(`${done.summary}.`, { to: "/setup/resin-systems", undo: done.actionId })
     },
   })
@@ -102,6 +112,7 @@ export function resinPages(router: Router, studio: Studio): void {
     save: (input, req, res) => {
       const id = idParam(req)
       const done = setUp(studio, { req, res }, input, (now) => {
+        keepDensities(now, studio, input)
         changed(now, "resin-system", id, () => {
           changeResinSystem(studio, id, toSystem(studio, input))
           if (!input.asksSubstitutes) return
@@ -121,8 +132,39 @@ export function resinPages(router: Router, studio: Studio): void {
   })
 }
 
-function toSystem(studio: Studio, input: z.output<typeof SystemForm>): ResinSystemInput {
+type SystemTyped = z.output<typeof SystemForm>
+
+/** Densities are the parts' own; asked for here too, where a ratio by weight needs them. */
+function keepDensities(now: Act, studio: Studio, input: SystemTyped): void {
+  for (const [supplyId, typed] of [
+    [input.partASupplyId, input.densityA],
+    [input.partBSupplyId, input.densityB],
+  ] as const) {
+    if (typed === null || !suppliesList(studio).some(({ id }) => id === supplyId)) continue
+    changed(now, "supply", supplyId, () => setDensity(studio, supplyId, Math.round(typed * 1000)))
+  }
+}
+
+/** By volume, or by weight where the densities of both parts are known. */
+function largestMixUl(studio: Studio, input: SystemTyped): number {
   const bare = settingsOf(studio).units === "us" ? "fl oz" : "mL"
+  const densityOf = (supplyId: number) =>
+    suppliesList(studio).find(({ id }) => id === supplyId)?.densityMgPerMl ?? null
+  const [a, b] = [densityOf(input.partASupplyId), densityOf(input.partBSupplyId)]
+  if (a !== null && b !== null) {
+    const read = parseAmount(input.largestMix, "uL", bare, mixedDensity(input, a, b))
+    return orRefuse(read, "largestMix").amount
+  }
+  const read = parseAmount(input.largestMix, "uL", bare)
+  if (!read.ok && parseAmount(input.largestMix, "mg", "g").ok) {
+    const message =
+      "To give the largest mix by weight, put in the densities of A and B too; or write it like 500 mL."
+    throw new Refusal(message, { field: "largestMix" })
+  }
+  return orRefuse(read, "largestMix").amount
+}
+
+function toSystem(studio: Studio, input: SystemTyped): ResinSystemInput {
   const [ratioA, ratioB] = wholeRatio(input.ratioA, input.ratioB)
   return {
     name: input.name,
@@ -132,7 +174,7 @@ function toSystem(studio: Studio, input: z.output<typeof SystemForm>): ResinSyst
     ratioA,
     ratioB,
     potLifeMin: input.potLifeMin,
-    largestMixUl: orRefuse(parseAmount(input.largestMix, "uL", bare), "largestMix").amount,
+    largestMixUl: largestMixUl(studio, input),
     mixingMin: input.mixingMin,
     cupWorkMin: input.cupWorkMin,
     recoatEarliestMin: minutes(input.recoatEarliestHours),
@@ -170,6 +212,8 @@ function systemModel(studio: Studio, system: ResinSystem | null, state: FormStat
     ratioBasis: system?.ratioBasis ?? "volume",
     ratioA: system?.ratioA ?? "",
     ratioB: system?.ratioB ?? "",
+    densityA: densityText(system?.partA),
+    densityB: densityText(system?.partB),
     potLifeMin: system?.potLifeMin ?? "",
     largestMix: system === null ? "" : amountText(system.largestMixUl, "uL", units),
     largestMixExample: units === "us" ? "16 fl oz" : "500 mL",
@@ -184,6 +228,10 @@ function systemModel(studio: Studio, system: ResinSystem | null, state: FormStat
       mixes: [{ mixedUl: system?.largestMixUl ?? Number.POSITIVE_INFINITY, system }],
     }),
   }
+}
+
+function densityText(part: PlanSupply | undefined): string {
+  return part?.densityMgPerMl == null ? "" : String(part.densityMgPerMl / 1000)
 }
 
 /** Which other resins may be used in its place; none are asked for before it is there. */

@@ -98,7 +98,12 @@ function checkSystem(studio: Studio, system: ResinSystemInput): void {
     )
   }
   if (system.recoatLatestMin !== null && system.recoatLatestMin < system.recoatEarliestMin) {
-    throw new Refusal("The latest next coat cannot come before the earliest.", { field: "recoatLatestMin" })
+    throw new Refusal("The latest next coat cannot come before the earliest.", { field: "recoatLatestHours" })
+  }
+  if (system.fullCureMin < system.recoatEarliestMin) {
+    throw new Refusal("It cannot be fully cured before the next coat may go on: check both times.", {
+      field: "fullCureHours",
+    })
   }
 }
 
@@ -112,7 +117,7 @@ function checkPart(part: Supply, system: ResinSystemInput, field: string): void 
   if (part.densityMgPerMl !== null) return
   if (system.ratioBasis === "mass" || part.baseUnit === "mg") {
     throw new Refusal(
-      `${system.ratioBasis === "mass" ? "A ratio by weight" : `${part.name} is counted by weight, and a ratio by volume`} needs the density of ${part.name}: its data sheet has it, put it with the supply first.`,
+      `${system.ratioBasis === "mass" ? "A ratio by weight" : `${part.name} is counted by weight, and a ratio by volume`} needs the density of ${part.name}: put it in below, its data sheet has it.`,
       { field },
     )
   }

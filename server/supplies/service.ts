@@ -53,6 +53,7 @@ export {
   rewriteSupply,
   type Supply,
   type SupplyInput,
+  setDensity,
   suppliesList,
   supplyById,
   unitIsFixedBy,

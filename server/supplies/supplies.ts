@@ -137,6 +137,13 @@ export function rewriteSupply(studio: Studio, id: number, supply: SupplyInput): 
   keepHazards(studio, id, supply.hazards)
 }
 
+/** @param densityMgPerMl from its data sheet @throws {Refusal} no such supply; a density nothing has */
+export function setDensity(studio: Studio, id: number, densityMgPerMl: number): void {
+  const supply = supplyById(studio, id)
+  checkFigures({ ...supply, densityMgPerMl })
+  studio.file.run(sql.updateTable("supply").set({ density_mg_per_ml: densityMgPerMl }).where("id", "=", id))
+}
+
 /** Why what a supply is counted in can no longer change; null while it can. */
 export function unitIsFixedBy(studio: Studio, supplyId: number): string | null {
   const has = (text: string) => studio.file.firstText(text, [supplyId]) !== undefined

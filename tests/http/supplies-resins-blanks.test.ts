@@ -42,6 +42,28 @@ describe("resin systems", () => {
     ])
   })
 
+  test("one mixed by weight is put in at one go: with its densities and its largest mix in grams", async () => {
+    const weighed = { ratioBasis: "mass", ratioA: "2", ratioB: "1", densityA: "1.1", densityB: "0,98" }
+    const answer = await here.post("/setup/resin-systems/new", { ...form(), ...weighed, largestMix: "300 g" })
+    expect(answer.status).toBe(303)
+    // 200 g of 1.1 g/mL and 100 g of 0.98 g/mL are 181.818 mL and 102.041 mL
+    expect(resinSystems(studio)).toMatchObject([{ ratioBasis: "mass", largestMixUl: 283_859 }])
+    expect([a, b].map((id) => supplyById(studio, id).densityMgPerMl)).toEqual([1_100, 980])
+    expect((await here.get(`/setup/resin-systems/${resinSystems(studio)[0]?.id}`)).text).toContain(
+      'value="0.98"',
+    )
+  })
+
+  test("one mixed by volume takes a weight too; empty densities leave those that are kept", async () => {
+    const both = { ...form(), ratioB: "1", densityA: "1.2", densityB: "1" }
+    await here.post("/setup/resin-systems/new", { ...both, largestMix: "110 g" })
+    // a mL of each is 2.2 g, so 110 g are 100 mL
+    expect(resinSystems(studio)).toMatchObject([{ largestMixUl: 100_000 }])
+    const id = resinSystems(studio)[0]?.id
+    await here.post(`/setup/resin-systems/${id}`, { ...form(), key: OTHER_KEY, densityA: "", densityB: "" })
+    expect([a, b].map((id) => supplyById(studio, id).densityMgPerMl)).toEqual([1_200, 1_000])
+  })
+
   test("one changed keeps the ratio as its label writes it", async () => {
     await here.post("/setup/resin-systems/new", form())
     const id = resinSystems(studio)[0]?.id
@@ -63,7 +85,10 @@ describe("resin systems", () => {
     ["one supply twice", () => ({ partBSupplyId: String(a) }), "must be two supplies"],
     ["a part that is not there", { partASupplyId: "999" }, "Part A: choose a supply from the list."],
     ["by weight without densities", { ratioBasis: "mass" }, "needs the density of Clear A"],
-    ["a mix by weight", { largestMix: "500 g" }, "counted by volume"],
+    ["a mix by weight without densities", { largestMix: "500 g" }, "put in the densities of A and B too"],
+    ["a mix of nothing known", { largestMix: "a cup" }, "is not an amount"],
+    ["a density in another unit", { densityA: "1100" }, "Density of A must be a number from 0.5 to 3 g/mL"],
+    ["a cure before the next coat", { fullCureHours: "2" }, "cannot be fully cured before the next coat"],
     ["no pot life", { potLifeMin: "" }, "Pot life must be a whole number"],
     ["stirring past the pot life", { mixingMin: "45" }, "check both times"],
     ["a latest coat before the earliest", { recoatLatestHours: "1" }, "cannot come before the earliest"],
