@@ -1,7 +1,9 @@
 import express, { type Router } from "express"
 import { z } from "zod"
+import { smallestCoin } from "../domain/money.ts"
 import { SUPPLY_KINDS } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { roundParts } from "../domain/rounding.ts"
 import { saidAmounts } from "../domain/said-amounts.ts"
 import { parseStudioCode } from "../domain/studio-code.ts"
 import { fieldUnit, formatAmount } from "../domain/units.ts"
@@ -115,8 +117,12 @@ export function countingRoutes(studio: Studio): Router {
 function countPage(studio: Studio, id: number) {
   const count = stocktake(studio, id)
   const counted = count.lines.filter((line) => line.counted !== null)
-  const money = counted.reduce((sum, line) => sum + (line.counted?.difference.costMicro ?? 0), 0)
   const different = counted.filter((line) => line.counted?.difference.amount !== 0)
+  // to the smallest coin, so that what is missing in all is what its lines add up to
+  const money = roundParts(
+    different.map((line) => line.counted?.difference.costMicro ?? 0),
+    smallestCoin(settingsOf(studio).currency),
+  )
   return {
     title: `Count of ${whatOf(count)}`,
     lead: leadOf(count, counted.length, different.length),
@@ -125,9 +131,10 @@ function countPage(studio: Studio, id: number) {
     goesOn: count.ended === null,
     /** counted again while it goes on; afterwards a container's own page says what became of it */
     linesAt: count.ended === null ? `/counting/${count.id}/containers` : "/containers",
-    lostMicro: -money,
-    different: different.map((line) => ({
+    lostMicro: 0 - money.reduce((sum, micro) => sum + micro, 0),
+    different: different.map((line, index) => ({
       ...line,
+      costMicro: money[index] ?? 0,
       more: (line.counted?.difference.amount ?? 0) > 0,
       by: Math.abs(line.counted?.difference.amount ?? 0),
     })),

@@ -1,9 +1,11 @@
 import { coloursOf } from "../domain/coat-films.ts"
 import { sayLayer } from "../domain/layers.ts"
+import { smallestCoin } from "../domain/money.ts"
 import type { BaseUnit, Blank, Working } from "../domain/plan.ts"
 import { type Band, coatedAreaMm2, coveredBand } from "../domain/profile.ts"
 import { readableWorking } from "../domain/readable-working.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { roundParts } from "../domain/rounding.ts"
 import { formatAmount, type UnitSystem } from "../domain/units.ts"
 import { knownCost } from "../domain/unpriced.ts"
 import { type Studio, settingsOf } from "../ledger/studio.ts"
@@ -55,14 +57,28 @@ function leadOf({ plan, times, cups }: PerCup): string {
 }
 
 function madeModel(studio: Studio, made: PerCup, priceMicro: number) {
-  const { units } = settingsOf(studio)
+  const { units, currency } = settingsOf(studio)
   const { cups, times, totals } = made
   const known = new Map(suppliesList(studio).map((supply) => [supply.id, supply]))
   const colours = new Map([...known].map(([id, supply]) => [id, supply.colour]))
   const costMicro = Math.round((made.materialsMicro + made.labourMicro) / cups)
-  const materials = knownCost(
-    Math.round(made.materialsMicro / cups),
+  const materialsMicro = Math.round(made.materialsMicro / cups)
+  // to the smallest coin, so that they add up to the price
+  const coin = smallestCoin(currency)
+  const [materialCoins = 0, labourCoins = 0, leftCoins = 0] = roundParts(
+    [materialsMicro, costMicro - materialsMicro, priceMicro - costMicro],
+    coin,
+  )
+  const priced = knownCost(
+    materialsMicro,
     totals.flatMap((total) => (total.costMicro === null ? total.supply : [])),
+  )
+  const materials = { ...priced, micro: priced.micro === null ? null : materialCoins }
+  // and of one cup, its supplies to its materials
+  const supplyCoins = roundParts(
+    totals.map((total) => total.costMicro ?? 0),
+    coin,
+    cups === 1 ? materialCoins : undefined,
   )
   const { blank } = made.plan
   const picture = crossSection(made.layers, blank, colours, units)
@@ -74,18 +90,19 @@ function madeModel(studio: Studio, made: PerCup, priceMicro: number) {
     isOne: cups === 1,
     blank: made.plan.blank.supply.name,
     materials,
-    labourMicro: Math.round(made.labourMicro / cups),
+    labourMicro: labourCoins,
     hasLabour: made.labourMicro > 0,
     costMicro,
     // what has no price yet can only make it less
-    leftMicro: priceMicro === 0 || materials.micro === null ? null : priceMicro - costMicro,
+    leftMicro: priceMicro === 0 || materials.micro === null ? null : leftCoins,
     leftIsMost: materials.isPart,
     handsOn: sayMinutes(times.handsOnMin),
     turner: sayMinutes(times.turnerMin),
     ready: sayMinutes(times.totalMin),
     cure: sayMinutes(made.plan.fullCureMin),
-    totals: totals.map((total) => ({
+    totals: totals.map((total, index) => ({
       ...total,
+      costMicro: total.costMicro === null ? null : (supplyCoins[index] ?? 0),
       aCup: sayBetween(total.aCup, total.baseUnit, units),
       byOffer: total.priced === "offer",
     })),

@@ -66,6 +66,8 @@ function likelyCause({ found, book, full, baseUnit, isLook }: Counted): string {
   if (slip !== null) return `${slip} Count it again before you accept.`
   const share = (found - book) / Math.max(book, 1)
   if (share < -0.25) return "Perhaps a coat that was not ticked off, a spill, or a bottle taken for another."
+  if (share < 0 && book === full)
+    return "Perhaps it came with less than its label says, or an empty one weighs more than was put in: by the book nothing was taken from it."
   if (share < 0)
     return "Perhaps more drips off or stays in the mixing cup than planned; see planned against actual."
   if (share <= 0.1) return "Perhaps it held a little more than its label says, or less goes on than planned."

@@ -5,14 +5,19 @@
  *
  * @param parts whole numbers, any sign
  * @param unit what is rounded to, above zero: 10 000 for cents, of amounts in millionths
+ * @param whole what they must add up to, where their sum was rounded elsewhere: a multiple of `unit` just below or
+ *   above that sum; left out: the nearest
  * @returns multiples of `unit`, each the one below or above its part
- * @throws {RangeError} when a number is not a safe integer, or the unit not above zero
+ * @throws {RangeError} when a number is not a safe integer, the unit not above zero, or the whole no such multiple
  */
-export function roundParts(parts: readonly number[], unit: number): number[] {
+export function roundParts(parts: readonly number[], unit: number, whole?: number): number[] {
   needWhole(parts, unit)
-  const sum = parts.reduce((whole, part) => whole + part, 0)
+  const sum = parts.reduce((all, part) => all + part, 0)
+  const goal = whole ?? nearest(sum, unit)
+  if (goal % unit !== 0 || Math.abs(goal - sum) >= unit)
+    throw new RangeError("the parts add up to another whole")
   const down = parts.map((part) => floorTo(part, unit))
-  const missing = (nearest(sum, unit) - down.reduce((whole, part) => whole + part, 0)) / unit
+  const missing = (goal - down.reduce((all, part) => all + part, 0)) / unit
   const byRemainder = parts
     .map((part, index) => ({ index, remainder: part - down[index]! }))
     .sort((a, b) => b.remainder - a.remainder || a.index - b.index)

@@ -153,6 +153,7 @@ export function wastePage(studio: Studio, span: Span) {
   )
   const reasons = exact.map((reason, index) => ({ ...reason, micro: coins[index] ?? 0 }))
   const total = sum(coins)
+  const oneByOne = asTheirReasons(all, reasons, coinOf(studio))
   const scrapped = finishedCups(studio, span).filter(({ state }) => state === "scrapped")
   return {
     title: "Waste in money",
@@ -169,7 +170,7 @@ export function wastePage(studio: Studio, span: Span) {
       cups: scrapped.length,
       micro: sum(scrapped.map(({ materialsMicro }) => materialsMicro)),
     },
-    all: all.slice(0, MOST_LOSSES).map((loss) => ({ ...loss, why: reasonOf(loss) })),
+    all: oneByOne.slice(0, MOST_LOSSES).map((loss) => ({ ...loss, why: reasonOf(loss) })),
     more: Math.max(0, all.length - MOST_LOSSES),
   }
 }
@@ -183,6 +184,26 @@ function byReason(all: ReturnType<typeof losses>) {
     reasons.set(reasonOf(loss), { times: known.times + 1, micro: known.micro + loss.micro })
   }
   return [...reasons].map(([reason, sums]) => ({ reason, ...sums })).sort((a, b) => b.micro - a.micro)
+}
+
+/** The losses to the smallest coin, so that those of a reason add up to what is said of it. */
+function asTheirReasons(
+  all: ReturnType<typeof losses>,
+  reasons: readonly { reason: string; micro: number }[],
+  coin: number,
+): ReturnType<typeof losses> {
+  const rounded = new Map(
+    reasons.flatMap(({ reason, micro }) => {
+      const own = all.filter((loss) => reasonOf(loss) === reason)
+      const coins = roundParts(
+        own.map((loss) => loss.micro),
+        coin,
+        micro,
+      )
+      return own.map((loss, index) => [loss, coins[index] ?? 0] as const)
+    }),
+  )
+  return all.map((loss) => ({ ...loss, micro: rounded.get(loss) ?? 0 }))
 }
 
 export function designsPage(studio: Studio, span: Span) {

@@ -248,6 +248,21 @@ test.each([
   expect(file.firstText<{ n: number }>("SELECT count(*) AS n FROM action")?.n).toBe(before)
 })
 
+test.each([1, 2, 3, 4, 5, 6, 7, 8])(
+  "what is missing in all is what the lines add up to, as they are shown (%i)",
+  async (times) => {
+    const id = begin()
+    for (const { code, amount } of bottles) found(id, code, amount - times * 1_370)
+    const { text } = await here.get(`/counting/${id}`).expect(200)
+    const cents = (said = "") => Math.round(Number(said.replace("−", "-").replace(/[$,]/g, "")) * 100)
+    const lines = [...text.matchAll(/data-label="Money">([^<]+)</g)].map(([, said]) => cents(said))
+    expect(lines).toHaveLength(bottles.length)
+    expect(lines.reduce((sum, line) => sum + line, 0)).toBe(
+      -cents(/Missing in all: <strong>([^<]+)</.exec(text)?.[1]),
+    )
+  },
+)
+
 test("after all of it the book agrees with every rule", () => {
   expect(verify(file)).toEqual([])
 })

@@ -120,6 +120,36 @@ test("waste is told by reason; one of nobody's making counts as other, with its 
   expect(odd).toMatchObject({ why: "Other, or not said", reason_given: "'=1+1 it <b>leaked</b>" })
 })
 
+test("what was lost one by one adds up to its reason, and the reasons to all, as they are shown", async () => {
+  const cans = onHand(file, "America/Chicago").filter((one) => one.kind === "paint")
+  // some grams of each, at a price that ends in no whole cent
+  for (const [index, can] of cans.slice(0, 9).entries())
+    writeOff(studio, someone(), {
+      code: can.code,
+      amount: 1_100,
+      kind: "waste",
+      reason: index % 2 ? "Spilled" : "Test piece",
+    })
+  const { text } = await here.get("/money/waste").expect(200)
+  const cents = (said = "") => Math.round(Number(said.replace("−", "-").replace(/[$,]/g, "")) * 100)
+  const reasons = [
+    ...text.matchAll(
+      /<tr><th scope="row">([^<]+)<\/th><td class="num">[\d,]+<\/td><td class="num">([^<]+)</g,
+    ),
+  ]
+  const rows = [...text.matchAll(/data-label="Why">([^<]+).*?data-label="Cost">([^<]+)</g)]
+  expect(rows.length).toBeGreaterThan(9)
+  for (const [, reason, said] of reasons) {
+    const own = rows.filter(([, why]) => why!.trim() === reason)
+    expect(
+      own.reduce((sum, [, , cost]) => sum + cents(cost), 0),
+      reason,
+    ).toBe(cents(said))
+  }
+  const all = /<tfoot>.*?<strong>([^<]+)</s.exec(text)?.[1]
+  expect(reasons.reduce((sum, [, , said]) => sum + cents(said), 0)).toBe(cents(all))
+})
+
 test("days that cannot be are refused with a sentence", async () => {
   for (const [address, sentence] of [
     ["/money/materials?from=2026-05-01&to=2026-04-01", "ends before it begins"],

@@ -34,6 +34,20 @@ test("parts rounded to the cent add up to their sum rounded to the nearest cent,
   )
 })
 
+test("parts whose sum was rounded elsewhere, up or down, add up to that", () => {
+  fc.assert(
+    fc.property(fc.array(micro, { minLength: 1, maxLength: 30 }), fc.boolean(), (parts, isUp) => {
+      const whole = (isUp ? Math.ceil(sum(parts) / CENT) : Math.floor(sum(parts) / CENT)) * CENT
+      const rounded = roundParts(parts, CENT, whole)
+      expect(sum(rounded)).toBe(whole + 0)
+      parts.forEach((part, index) => {
+        besideIt(rounded[index]!, part)
+      })
+      expect(() => roundParts(parts, CENT, whole + 2 * CENT)).toThrow(RangeError)
+    }),
+  )
+})
+
 test("a table rounded to the cent adds up along every row and column; every cell and total is the cent below or above", () => {
   fc.assert(
     fc.property(table, (cells) => {

@@ -31,6 +31,7 @@ describe("a guess at the cause of a difference; each is offered, none asserted",
     // 12 oz are 340.194 g
     ["ounces read as grams", 12_000, 340_194, { baseUnit: "mg" as const, full: 500_000 }, /if oz were meant/],
     ["a little less", ml(380), ml(400), {}, /more drips off or stays in the mixing cup/],
+    ["a little less in one that was never used", ml(480), ml(500), {}, /came with less than its label says/],
     ["much less", ml(200), ml(400), {}, /a coat that was not ticked off/],
     ["a little more", ml(420), ml(400), {}, /a little more than its label/],
     ["much more", ml(300), ml(200), {}, /a delivery that was not taken in/],
