@@ -13,6 +13,7 @@ import {
   packById,
   packs,
   printedCode,
+  type Supply,
   suppliesList,
 } from "../supplies/service.ts"
 import { by } from "../web/device.ts"
@@ -23,10 +24,15 @@ import { dateField } from "./confirm-page.ts"
 import { type Delivery, deliveryById } from "./deliveries.ts"
 import { type LabelFacts, labelFacts } from "./label-facts.ts"
 import { inAddress, keptForm, scanFieldsOrNone, scanIn } from "./scan.ts"
-import { packsCalled, pictureOf } from "./suggest.ts"
+import { hasAll, packsCalled, pictureOf } from "./suggest.ts"
 import { addDescribed, thingOf } from "./things.ts"
 
-const NewQuery = scanFieldsOrNone.extend({ delivery: id, q: optionalText(80, "What to look for") })
+const NewQuery = scanFieldsOrNone.extend({
+  delivery: id,
+  q: optionalText(80, "What to look for"),
+  // a supply that is known, but not how it is sold
+  supply: orEmpty(id),
+})
 const KnownForm = z.object({ key: idempotencyKey, packId: id })
 const kind = orEmpty(oneOf(SUPPLY_KINDS, "What sort of thing"))
 const DescribeForm = z.object({
@@ -118,7 +124,7 @@ function asked(studio: Studio, req: Request) {
 }
 
 function newModel(studio: Studio, req: Request, state: FormState | null) {
-  const { delivery: deliveryId, q, scan, code } = asked(studio, req)
+  const { delivery: deliveryId, q, scan, code, supply: chosenId } = asked(studio, req)
   const delivery = deliveryById(studio, deliveryId)
   const all = packs(studio)
   const found = q === "" ? likely(all, code, delivery) : packsCalled(all, q)
@@ -126,6 +132,11 @@ function newModel(studio: Studio, req: Request, state: FormState | null) {
   const facts = scan === null ? null : labelFacts(studio, scan, null)
   const shown = code === null && q === "" ? found : found.slice(0, MOST_SHOWN)
   const supplies = suppliesList(studio)
+  const chosen = supplies.find((supply) => supply.id === chosenId)
+  const unpacked = unpackedOf(supplies, all)
+    .filter(({ name }) => hasAll(name, q))
+    .slice(0, MOST_SHOWN)
+  const isNothing = q !== "" && found.length === 0 && unpacked.length === 0
   return {
     title: code === null ? "Find it by name" : "What is it?",
     lead: leadFor(code),
@@ -136,13 +147,16 @@ function newModel(studio: Studio, req: Request, state: FormState | null) {
     q,
     facts: facts === null ? null : factWords(studio, facts),
     doubts: facts?.doubts ?? [],
-    holds: facts === null ? "" : holdsField(studio, facts),
+    name: chosen?.name ?? (isNothing ? q : ""),
+    holds: (facts === null ? "" : holdsField(studio, facts)) || (chosen ? lastHeld(studio, chosen) : ""),
+    unpacked: unpacked.map(({ id, name, kind }) => ({ id, name, picture: `kind-${kind}` })),
     found: shown.map((pack) => ({ ...pack, ...pictureOf(pack, supplies) })),
     more: found.length - shown.length,
-    anyPacks: all.length > 0,
+    anyKnown: supplies.length > 0,
+    chosen: chosen !== undefined,
     knownAction: address("/receive/new/known", here),
     describeAction: address("/receive/new/described", here),
-    describing: state?.form === "describe" || all.length === 0 || (q !== "" && found.length === 0),
+    describing: state?.form === "describe" || supplies.length === 0 || isNothing || chosen !== undefined,
     describingKit: ["name", "kind", "holds"].some(
       (part) => (state?.values[`second[${part}]`]?.[0] ?? "") !== "",
     ),
@@ -192,6 +206,23 @@ function likely(all: readonly PackInfo[], code: string | null, { sellerId }: Del
   const ranked = all.toSorted((a, b) => rank(a) - rank(b))
   const uncoded = ranked.filter((pack) => pack.codes.length === 0)
   return code === null && uncoded.length > 0 ? uncoded : ranked
+}
+
+/** Supplies that are known, as from what was on the shelf on the first day, but of which no pack is. */
+function unpackedOf(supplies: readonly Supply[], all: readonly PackInfo[]): Supply[] {
+  const packed = new Set(all.flatMap((pack) => pack.contents.map(({ supplyId }) => supplyId)))
+  return supplies.filter(({ id }) => !packed.has(id))
+}
+
+/** What a full one of it held the last time, as a field has it; "" if there was none. */
+function lastHeld(studio: Studio, { id, baseUnit }: Supply): string {
+  const last = studio.file.firstText<{ full: number }>(
+    "SELECT full_amount AS full FROM container WHERE supply_id = ? ORDER BY id DESC LIMIT 1",
+    [id],
+  )
+  if (!last) return ""
+  const unit = fieldUnit(baseUnit, settingsOf(studio).units)
+  return `${fieldAmount(last.full, unit)} ${unit}`
 }
 
 const KIND_WORDS: Record<(typeof SUPPLY_KINDS)[number], string> = {

@@ -44,13 +44,15 @@ export function priceField(micro: number | null): string {
 
 /** Packs whose name, maker or contents have all the words, in any order. */
 export function packsCalled(all: readonly PackInfo[], words: string): PackInfo[] {
+  return all.filter((pack) =>
+    hasAll([pack.name, pack.maker ?? "", ...pack.contents.map((content) => content.supply)].join(" "), words),
+  )
+}
+
+/** Whether all the words are in it, in any order; no words are in everything. */
+export function hasAll(said: string, words: string): boolean {
   const wanted = words.toLowerCase().split(/\s+/).filter(Boolean)
-  return all.filter((pack) => {
-    const said = [pack.name, pack.maker ?? "", ...pack.contents.map((content) => content.supply)]
-      .join(" ")
-      .toLowerCase()
-    return wanted.every((word) => said.includes(word))
-  })
+  return wanted.every((word) => said.toLowerCase().includes(word))
 }
 
 /** The hazards of all that is in a pack. */

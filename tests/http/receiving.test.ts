@@ -4,11 +4,11 @@ import { historyRoutes } from "../../server/history/routes.ts"
 import { onHand } from "../../server/ledger/on-hand.ts"
 import { lookupRoutes } from "../../server/lookup/routes.ts"
 import { receivingRoutes } from "../../server/receiving/routes.ts"
-import { openDelivery } from "../../server/receiving/service.ts"
-import { packs, sellers, suppliesList } from "../../server/supplies/service.ts"
+import { openDelivery, receiveOpening } from "../../server/receiving/service.ts"
+import { addSupply, packs, sellers, suppliesList } from "../../server/supplies/service.ts"
 import { tracingRoutes } from "../../server/tracing/routes.ts"
-import { bottleWithCode, deliveryFrom, kitWithCode } from "../support/receiving-fixtures.ts"
-import { TODAY, testStudio } from "../support/studio.ts"
+import { bottleWithCode, deliveryFrom, kitWithCode, plainSupply } from "../support/receiving-fixtures.ts"
+import { someone, TODAY, testStudio } from "../support/studio.ts"
 import { cookiesOf, type Listening } from "./listening.ts"
 import { keysIn, listenWith } from "./some-rooms.ts"
 
@@ -350,6 +350,42 @@ describe("what is it?", () => {
     const none = await here.get(`/receive/new?delivery=${deliveryId}&q=${encodeURIComponent(HOSTILE)}`)
     expect(none.text).toContain("Nothing here is called")
     expect(none.text).not.toContain("<script>alert")
+  })
+
+  test("a supply of the first day, of which no pack is known, is found too and fills in what is known of it", async () => {
+    const supplyId = addSupply(
+      studio,
+      plainSupply("Nitrile gloves", { kind: "consumable", baseUnit: "each" }),
+    )
+    receiveOpening(studio, someone(), {
+      supplyId,
+      fullAmount: 100,
+      amount: 50,
+      opened: true,
+      expiresOn: null,
+    })
+    const asked = `/receive/new?delivery=${deliveryId}&code=GLOVES-1`
+    const found = (await here.get(`${asked}&q=gloves`)).text
+    expect(found).toContain("Nitrile gloves")
+    expect(found).not.toContain("Nothing here is called")
+    const filled = (await here.get(`${asked}&supply=${supplyId}`)).text
+    expect(filled).toMatch(/name="name"[^>]* value="Nitrile gloves"/)
+    expect(filled).toMatch(/name="holds"[^>]* value="100 pcs"/)
+    const to = `/receive/new/described?delivery=${deliveryId}&code=GLOVES-1`
+    const gloves = { ...thing(), name: "Nitrile gloves", kind: "", holds: "100 pcs", makerName: "" }
+    const confirm = (await here.post(to, gloves).expect(303)).headers.location!
+    const pack = packs(studio).find(({ codes }) => codes.includes("GLOVES-1"))!
+    expect(pack.contents).toMatchObject([{ supplyId, amount: 100 }])
+    expect(confirm).toContain(`pack=${pack.id}`)
+    // with a pack it is found as that
+    expect((await here.get(`/receive/new?delivery=${deliveryId}&q=gloves`)).text).not.toContain(
+      "no pack of it yet",
+    )
+  })
+
+  test("what was looked for in vain is put in as its name", async () => {
+    const page = (await here.get(`/receive/new?delivery=${deliveryId}&q=moon+dust`)).text
+    expect(page).toMatch(/name="name"[^>]* value="moon dust"/)
   })
 
   test.each([
