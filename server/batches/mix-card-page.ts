@@ -201,12 +201,15 @@ function bySupply(items: readonly CardItem[]): CardItem[] {
 
 function itemView(studio: Studio, item: CardItem) {
   const { units } = settingsOf(studio)
-  const { supplyId, supply, amount, baseUnit, working } = item
+  const { supplyId, supply, amount, aCup, baseUnit, working } = item
+  const say = (some: number) => sayAmount(some, { baseUnit, sheet: sheetsOf(studio).get(supplyId) }, units)
   return {
     supplyId,
     supply,
     amount,
-    shown: sayAmount(amount, { baseUnit, sheet: sheetsOf(studio).get(supplyId) }, units),
+    shown: say(amount),
+    // pieces are seen to be one a cup
+    aCup: aCup === null || baseUnit === "each" ? null : say(aCup),
     isEach: baseUnit === "each",
     working: readableWorking(working, units),
   }

@@ -14,6 +14,7 @@ import type {
   PlannedMix,
   PlanSupply,
   SupplyKind,
+  Use,
   Working,
 } from "./plan.ts"
 import { suppliesOf } from "./plan-supplies.ts"
@@ -81,6 +82,8 @@ export interface CardItem {
   kind: SupplyKind
   baseUnit: BaseUnit
   amount: number
+  /** of several cups, what each of them takes of it; null: it is not shared out by cups, or there is one cup */
+  aCup: number | null
   working: Working
 }
 
@@ -137,7 +140,9 @@ export function layerCard(
   facts: CardFacts,
 ): CardLayer {
   const supplies = suppliesOf(plan)
-  const items = need.draws.filter((draw) => draw.mix === null).map((draw) => itemOf(draw, supplies))
+  const items = need.draws
+    .filter((draw) => draw.mix === null)
+    .map((draw) => itemOf(draw, supplies, isByCup(layer, draw.supplyId) ? cups : 1))
   let served = 0
   const mixes = need.mixes.map((mix, index): CardMix => {
     // each resin of the layer goes round all the cups
@@ -223,9 +228,23 @@ function isStirredIn(layer: Layer, supplyId: number): boolean {
   )
 }
 
-function itemOf({ supplyId, amount, working }: Draw, supplies: ReadonlyMap<number, PlanSupply>): CardItem {
+/** Every cup takes the same of it, unlike the gloves of a session. */
+function isByCup(layer: Layer, supplyId: number): boolean {
+  const own = layer.uses.filter((use) => !isResin(use) && use.supply.id === supplyId)
+  return own.length > 0 && own.every(({ how }) => BY_CUP.has(how))
+}
+
+const BY_CUP: ReadonlySet<Use["how"]> = new Set(["per-cup", "per-area", "sprinkled", "spray-film"])
+
+/** @param cups that share it */
+function itemOf(
+  { supplyId, amount, working }: Draw,
+  supplies: ReadonlyMap<number, PlanSupply>,
+  cups = 1,
+): CardItem {
   const { name, kind, baseUnit } = supplies.get(supplyId)!
-  return { supplyId, supply: name, kind, baseUnit, amount, working }
+  const aCup = cups === 1 ? null : Math.round(amount / cups)
+  return { supplyId, supply: name, kind, baseUnit, amount, aCup, working }
 }
 
 function partOf(part: "A" | "B", { measured, also }: PlannedMix, item: CardItem): CardPart {

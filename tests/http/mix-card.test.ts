@@ -104,6 +104,18 @@ describe("the page", () => {
     expect(byMass).toMatch(/class="pour-figure"[^>]*>[\d.]+ g</)
   })
 
+  test("what is shared out by cups says how much is a cup's; what burns is told before the first mix", async () => {
+    const page = (await here.get(`/batches/${await start("Harbour night", 24)}/mix-card`)).text
+    const coat = page.slice(page.indexOf("5. Glitter coat"), page.indexOf("6. Resist"))
+    // 6 g on each of 24 cups, from four mixes
+    expect(coat).toMatch(/Lagoon mix <span class="hint">6 g a cup<\/span>.*?>144 g</)
+    expect(coat).toMatch(/<span>Nitrile gloves<\/span>/)
+    expect(coat.indexOf("It burns skin and eyes")).toBeLessThan(coat.indexOf("Mix 1 of 4"))
+    expect(page.slice(page.indexOf('class="sheet"'))).toContain("<b>144 g</b> Lagoon mix (6 g a cup)")
+    const one = (await here.get(`/batches/${await start("Harbour night", 1)}/mix-card`)).text
+    expect(one).not.toContain("a cup</span>")
+  })
+
   test("cautions are of what is in the mix: hardener burns, acetone is not in it", async () => {
     const page = (await here.get(`/batches/${await start("Sea glass", 1)}/mix-card`)).text
     const mix = page.slice(page.indexOf("Seal coat"), page.indexOf("5. Final coat"))
