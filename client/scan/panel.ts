@@ -32,10 +32,12 @@ export class Panel {
     return !this.#places.panel.hidden
   }
 
-  /** Says a sentence above everything else; "" takes it away. */
+  /** Says a sentence above everything else and brings it into sight; "" takes it away. */
   say(sentence: string): void {
-    this.#places.status.textContent = sentence
-    this.#places.status.hidden = sentence === ""
+    const { status } = this.#places
+    status.textContent = sentence
+    status.hidden = sentence === ""
+    if (sentence !== "") status.scrollIntoView({ block: "nearest" })
   }
 
   /** Takes a sentence away, unless another has been said since. */

@@ -174,6 +174,20 @@ describe("without a camera", () => {
     await page.context().close()
   })
 
+  test("a typed code with a wrong digit is told in sight, also with the page scrolled down to the field", async () => {
+    const page = await openAt(here.url)
+    await page.getByLabel("Or type the code").fill("9521234500010")
+    await page.getByRole("button", { name: "Look it up" }).scrollIntoViewIfNeeded()
+    await page.evaluate(() => scrollTo({ top: document.body.scrollHeight }))
+    await page.getByLabel("Or type the code").press("Enter")
+    const said = page.locator("[data-status]", { hasText: "The last digit should be" })
+    await said.waitFor()
+    const { y } = (await said.boundingBox())!
+    expect(y).toBeGreaterThanOrEqual(0)
+    expect(y).toBeLessThan(700)
+    await page.context().close()
+  })
+
   test("quick typing into a field stays in the field", async () => {
     const page = await openAt(here.url)
     await shoot(page, CODES["EAN-13"]!.text)
