@@ -51,6 +51,7 @@ function linesPage(studio: Studio, delivery: Delivery) {
     lines,
     newest: lines.find((line) => !line.undone && line.isPack)?.lineId ?? null,
     damaged: damagedIn(studio, delivery.id),
+    anythingCame: lines.some((line) => !line.undone),
     expected: rowsOf(
       toCome.map((one) => ({
         to: confirmAddress(delivery.id, one.packId),
@@ -96,6 +97,7 @@ function beginPage(studio: Studio) {
     lines: [],
     newest: null,
     damaged: [],
+    anythingCame: false,
     expected: rowsOf(expected, expected.length),
     shipping: "",
     tax: "",

@@ -92,11 +92,8 @@ export function receivingRoutes(studio: Studio): Router {
           shippingMicro: money(shipping, "shipping"),
           taxMicro: money(tax, "tax"),
         })
-        res.saved(`${done.summary}.`, {
-          to: "/receive",
-          undo: done.actionId,
-          undoTo: address("/receive", { delivery: done.answer.deliveryId }),
-        })
+        const to = address("/receive", { delivery: done.answer.deliveryId })
+        res.saved(`${done.summary}.`, { to, undo: done.actionId })
       },
     },
     {

@@ -427,8 +427,12 @@ describe("a delivery", () => {
     expect(sellers(studio).find((one) => one.name === "Mill Road Arts")).toMatchObject({ leadTimeDays: 3 })
     const now = openDelivery(studio)!
     expect(now.seller).toBe("Mill Road Arts")
-    await here.post(`/receive/deliveries/${now.id}/close`, { key: key() })
+    const finished = await here.post(`/receive/deliveries/${now.id}/close`, { key: key() })
     expect(openDelivery(studio)!.id).toBe(deliveryId)
+    // nothing came with it, so there is nothing to print
+    const empty = (await here.get(finished.headers.location!).expect(200)).text
+    expect(empty).toContain("Nothing came in with it.")
+    expect(empty).not.toContain("Print labels")
     const closed = await here.get(`/receive/lookup?code=KIT-1&delivery=${now.id}`)
     expect(closed.body).toMatchObject({
       to: null,
@@ -438,6 +442,20 @@ describe("a delivery", () => {
     await here.post(`/receive/deliveries/${now.id}/reopen`, { key: key() })
     expect(openDelivery(studio)!.id).toBe(now.id)
     await here.post(`/receive/deliveries/${now.id}/close`, { key: key() })
+  })
+
+  test("once finished says what came and leads to its labels; a line is undone once it is opened again", async () => {
+    const { deliveryId: other } = deliveryFrom(studio, "Quay Street")
+    await here.post(`/receive/confirm?delivery=${other}&pack=${teal}`, tealForm({ count: "1" })).expect(303)
+    const { location } = (await here.post(`/receive/deliveries/${other}/close`, { key: key() }).expect(303))
+      .headers
+    const page = (await here.get(location!).expect(200)).text
+    expect(page).toContain("Teal spray pack")
+    expect(page).toMatch(new RegExp(`href="/labels\\?delivery(=|&#x3D;)${other}"`))
+    expect(page).not.toContain("Undo: Teal spray pack")
+    await here.post(`/receive/deliveries/${other}/reopen`, { key: key() })
+    expect((await here.get(location!)).text).toContain("Undo: Teal spray pack")
+    await here.post(`/receive/deliveries/${other}/close`, { key: key() })
   })
 
   test("of tomorrow, of no day, or from nobody known is refused, and a new seller is not left behind", async () => {
