@@ -58,6 +58,18 @@ for (const printer of document.querySelectorAll<HTMLButtonElement>("[data-print]
   printer.addEventListener("click", () => window.print())
 }
 
+// nothing can be opened on paper: folds that belong there stand open while it is printed
+const opened: HTMLDetailsElement[] = []
+addEventListener("beforeprint", () => {
+  for (const fold of document.querySelectorAll<HTMLDetailsElement>("details[data-on-paper]:not([open])")) {
+    fold.open = true
+    opened.push(fold)
+  }
+})
+addEventListener("afterprint", () => {
+  for (const fold of opened.splice(0)) fold.open = false
+})
+
 function setButtons(form: HTMLFormElement, busy: boolean): void {
   for (const element of form.elements) {
     if (!(element instanceof HTMLButtonElement) || element.type !== "submit") continue

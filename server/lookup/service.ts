@@ -55,7 +55,15 @@ export interface Mix {
   leftUl: number | null
   cups: { serial: string }[]
   /** amounts by the book now; measured: not only as planned */
-  containers: { code: string; supply: string; baseUnit: BaseUnit; amount: number; measured: boolean }[]
+  containers: {
+    code: string
+    supply: string
+    baseUnit: BaseUnit
+    amount: number
+    measured: boolean
+    /** what was in it when this was taken; several where it had been topped up */
+    lots: { number: string | null; maker: string | null }[]
+  }[]
   checks: MixCheck[]
 }
 
@@ -159,6 +167,14 @@ export function mixByCode(studio: Studio, code: string): Mix {
   )
   if (!row) throw new Refusal(`There is no mix with the code ${code}.`, { status: 404 })
   const { coatId, undone, celsiusTenths, humidityPercent, ...mix } = row
+  const lots = file.allText<Mix["containers"][number]["lots"][number] & { code: string }>(
+    `SELECT c.code, l.number, k.name AS maker FROM container_lot t JOIN container c ON c.id = t.container_id
+       JOIN movement e ON e.id = t.movement_id JOIN lot l ON l.id = t.lot_id LEFT JOIN maker k ON k.id = l.maker_id
+     WHERE ${stands("e.action_id")} AND t.movement_id < (
+       SELECT min(m.id) FROM movement m WHERE m.coat_id = ? AND m.container_id = c.id
+     ) GROUP BY c.id, l.id ORDER BY c.id, min(t.movement_id)`,
+    [coatId],
+  )
   return {
     ...mix,
     room: { celsiusTenths, humidityPercent },
@@ -169,7 +185,7 @@ export function mixByCode(studio: Studio, code: string): Mix {
       [coatId],
     ),
     containers: file
-      .allText<Omit<Mix["containers"][number], "measured"> & { measured: number }>(
+      .allText<Omit<Mix["containers"][number], "measured" | "lots"> & { measured: number }>(
         `SELECT c.code, s.name AS supply, s.base_unit AS baseUnit, -sum(m.amount) AS amount, EXISTS (
              SELECT 1 FROM coat_actual f WHERE f.coat_id = m.coat_id AND f.supply_id = s.id AND ${stands("f.action_id")}
            ) AS measured
@@ -177,7 +193,11 @@ export function mixByCode(studio: Studio, code: string): Mix {
          WHERE m.coat_id = ? AND m.kind IN ('use', 'reverse') GROUP BY c.id HAVING sum(m.amount) < 0 ORDER BY min(m.id)`,
         [coatId],
       )
-      .map((one) => ({ ...one, measured: one.measured === 1 })),
+      .map((one) => ({
+        ...one,
+        measured: one.measured === 1,
+        lots: lots.filter(({ code }) => code === one.code).map(({ number, maker }) => ({ number, maker })),
+      })),
   }
 }
 

@@ -57,6 +57,22 @@ describe("the rooms under More", () => {
   })
 })
 
+test("on paper a cup's layers stand open, without its buyer; afterwards they are as they were", async () => {
+  const serial = house.studio.file.firstText<{ serial: string }>(
+    "SELECT serial FROM cup WHERE order_line_id IS NOT NULL LIMIT 1",
+  )!.serial
+  await page.goto(`/cups/${serial}`)
+  const open = () => page.locator("details[open][data-on-paper]").count()
+  expect(await open()).toBe(0)
+  await page.emulateMedia({ media: "print" })
+  await page.evaluate(() => dispatchEvent(new Event("beforeprint")))
+  expect(await open()).toBe(await page.locator("details[data-on-paper]").count())
+  expect(await page.getByRole("heading", { level: 1 }).isVisible()).toBe(true)
+  expect(await page.locator("dt", { hasText: /^Order$/ }).isVisible()).toBe(false)
+  await page.evaluate(() => dispatchEvent(new Event("afterprint")))
+  expect(await open()).toBe(0)
+})
+
 test("a notice without Undo keeps its cross beside the words", async () => {
   await page.goto("/setup/copies")
   await page.getByRole("button", { name: "Make a copy now" }).tap()

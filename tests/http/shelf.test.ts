@@ -325,6 +325,8 @@ describe("from a code to its thing", () => {
     expect(page.text).toContain("Clear 1:1, Coat 1, on 2 cups.")
     for (const cup of batch.cups) expect(page.text).toContain(`href="/cups/${cup.serial}"`)
     for (const bottle of bottles) expect(page.text).toContain(`href="/containers/${bottle.code}"`)
+    // on paper it goes to the resin's maker, who asks for the lots
+    expect(page.text.match(/as planned; lot L1\b/g)).toHaveLength(bottles.length)
   })
 
   test("what is none gets a sentence and things to try, shown as text", async () => {
