@@ -1,6 +1,7 @@
 import type { ExpiryBasis } from "../../db/tables.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { sayDate } from "../domain/said-day.ts"
 import { containerCode } from "../domain/studio-code.ts"
 import { type Act, nextId } from "./act.ts"
 import { move } from "./move.ts"
@@ -73,7 +74,7 @@ function learnDates(
   if (known.expiry_basis === "label") {
     if (facts.expiresOn === known.expires_on) return
     throw new Refusal(
-      `Lot ${facts.number} is in the book with expiry ${known.expires_on}. Look at the label again, or leave the date empty to keep that one.`,
+      `Lot ${facts.number} is in the book with expiry ${sayDate(known.expires_on!, act.happenedOn)}. Look at the label again, or leave the date empty to keep that one.`,
       { field: "expiresOn" },
     )
   }

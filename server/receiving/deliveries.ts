@@ -1,6 +1,7 @@
 import { type IsoDate, parseDate, sayDate } from "../domain/dates.ts"
 import type { BaseUnit } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
+import { isUsableOn } from "../domain/shelf-life.ts"
 import { type Act, type Actor, act, type Done } from "../ledger/act.ts"
 import { changed, made } from "../ledger/row-change.ts"
 import { stands } from "../ledger/stands.ts"
@@ -191,6 +192,8 @@ interface LineContainer {
   baseUnit: BaseUnit
   lotNumber: string | null
   expiresOn: IsoDate | null
+  /** that day has passed */
+  expired: boolean
 }
 
 /** The lines of a delivery, the newest first. */
@@ -203,7 +206,7 @@ export function deliveryLines(studio: Studio, deliveryId: number): DeliveryLine[
      WHERE l.delivery_id = ? ORDER BY l.id DESC`,
     [deliveryId],
   )
-  const containers = studio.file.allText<LineContainer & { lineId: number }>(
+  const containers = studio.file.allText<Omit<LineContainer, "expired"> & { lineId: number }>(
     `SELECT c.receipt_line_id AS lineId, c.code, s.name AS supply, s.base_unit AS baseUnit, t.number AS lotNumber, t.expires_on AS expiresOn,
        (SELECT m.amount FROM movement m WHERE m.container_id = c.id AND m.kind = 'receive') AS came
      FROM receipt_line l JOIN container c ON c.receipt_line_id = l.id JOIN supply s ON s.id = c.supply_id
@@ -211,8 +214,11 @@ export function deliveryLines(studio: Studio, deliveryId: number): DeliveryLine[
     [deliveryId],
   )
   const byLine = new Map<number, LineContainer[]>()
-  for (const { lineId, ...container } of containers)
-    byLine.set(lineId, [...(byLine.get(lineId) ?? []), container])
+  const today = todayOf(studio)
+  for (const { lineId, ...container } of containers) {
+    const expired = !isUsableOn(container.expiresOn, today)
+    byLine.set(lineId, [...(byLine.get(lineId) ?? []), { ...container, expired }])
+  }
   return rows.map(({ pack, undone, ...row }) => {
     const own = byLine.get(row.lineId) ?? []
     return {

@@ -4,6 +4,7 @@ import type { SheetSize } from "../domain/plan.ts"
 import { effectiveExpiry, isUsableOn, type Life, openUseBy } from "../domain/shelf-life.ts"
 import { goesOver, type VesselWord, vesselWord } from "../domain/vessels.ts"
 import { lifeOf, type OnHand, onHand } from "../ledger/on-hand.ts"
+import { isPriced } from "../ledger/priced.ts"
 import { stands } from "../ledger/stands.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { containerId } from "./find.ts"
@@ -44,6 +45,8 @@ export interface ContainerPage {
   /** its own size as it was put on the shelf, of an offcut; null: it is none */
   offcut: SheetSize | null
   costLeftMicro: number
+  /** something was paid for what came into it; false: nobody said a price */
+  priced: boolean
   receivedOn: IsoDate | null
   seller: string | null
   openedOn: IsoDate | null
@@ -102,6 +105,7 @@ interface Row {
   empty_mg: number | null
   price: number
   extra: number
+  priced: 0 | 1
 }
 
 const ROW = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_unit, s.colour, s.density_mg_per_ml,
@@ -110,7 +114,8 @@ const ROW = `SELECT c.id, c.code, c.supply_id, s.name AS supply, s.kind, s.base_
     e.name AS seller, c.opened_at, c.opened_on, s.open_life, s.open_life_unit, l.expires_on, l.expiry_basis,
     c.held, l.held AS lot_held, c.on_bench, c.place, c.empty_mg,
     coalesce((SELECT m.cost_micro FROM movement m WHERE m.container_id = c.id AND m.kind = 'receive'), 0) AS price,
-    coalesce((SELECT sum(x.share_micro) FROM container_cost x WHERE x.container_id = c.id), 0) AS extra
+    coalesce((SELECT sum(x.share_micro) FROM container_cost x WHERE x.container_id = c.id), 0) AS extra,
+    ${isPriced("c.id")} AS priced
   FROM container c JOIN supply s ON s.id = c.supply_id JOIN lot l ON l.id = c.lot_id
   LEFT JOIN maker k ON k.id = l.maker_id LEFT JOIN receipt_line r ON r.id = c.receipt_line_id
   LEFT JOIN delivery d ON d.id = r.delivery_id LEFT JOIN seller e ON e.id = d.seller_id
@@ -171,6 +176,7 @@ export function containerByCode(studio: Studio, code: string): ContainerPage {
         ? null
         : { widthUm: row.width_um, heightUm: row.height_um },
     costLeftMicro: row.cost_left_micro,
+    priced: row.priced === 1,
     receivedOn: row.received_on,
     seller: row.seller,
     openedOn: row.opened_on,

@@ -137,7 +137,7 @@ describe("what is not as it should be is said before anything is kept", () => {
   test("a lot that is in the book with another expiry is refused, and can be mended on the same page", async () => {
     const { answer } = await oneTap(`01${TEAL}1729013110T-771`)
     expect(answer.status).toBe(422)
-    expect(answer.text).toContain("is in the book with expiry 2028-06-30")
+    expect(answer.text).toContain("is in the book with expiry Fri 30 Jun 2028")
     const mended = await here.post((await scan(`01${TEAL}1729013110T-771`)).to, {
       ...fieldsOf(answer.text),
       "lots[0][expires]": "",

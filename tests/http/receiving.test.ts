@@ -5,6 +5,7 @@ import { onHand } from "../../server/ledger/on-hand.ts"
 import { lookupRoutes } from "../../server/lookup/routes.ts"
 import { receivingRoutes } from "../../server/receiving/routes.ts"
 import { openDelivery, receiveOpening } from "../../server/receiving/service.ts"
+import { shelfRoutes } from "../../server/shelf/routes.ts"
 import { addSupply, packs, sellers, suppliesList } from "../../server/supplies/service.ts"
 import { tracingRoutes } from "../../server/tracing/routes.ts"
 import { bottleWithCode, deliveryFrom, kitWithCode, plainSupply } from "../support/receiving-fixtures.ts"
@@ -571,6 +572,29 @@ describe("the first day", () => {
     expect(await said("12", "2")).toBe("Short cup: 2 × 12 were on the shelf")
   })
 
+  test("one past its day says so at once, and what nobody said a price of is not worth $0.00", async () => {
+    const all = await listenWith(studio, [receivingRoutes, shelfRoutes])
+    try {
+      await all
+        .post("/receive/opening", form({ name: "Old spray", expires: "1/2025", price: "" }))
+        .expect(303)
+      const { text } = await all.get("/receive/opening")
+      expect(text).toMatch(/good until Fri 31 Jan 2025 <span class="pill pill-expired">expired/)
+      const worthOf = async (index: number) => {
+        const code = [...text.matchAll(/href="\/containers\/(K\w+)"/g)][index]![1]!
+        const page = (await all.get(`/containers/${code}`).expect(200)).text
+        return /Worth of what is left<\/dt><dd>([^<]*)/.exec(page)![1]
+      }
+      expect(await worthOf(0)).toBe("not known")
+      await all.post("/receive/opening", form({ name: "Old spray", price: "8", howFull: "1/2" })).expect(303)
+      const priced = (await all.get("/receive/opening")).text
+      const [, code] = /href="\/containers\/(K\w+)"/.exec(priced)!
+      expect((await all.get(`/containers/${code}`)).text).toContain("Worth of what is left</dt><dd>$4.00")
+    } finally {
+      await all.close()
+    }
+  })
+
   test("a lot number that is put in is followed like any other; without one the lot is unknown", async () => {
     const all = await listenWith(studio, [receivingRoutes, lookupRoutes, tracingRoutes])
     try {
@@ -589,7 +613,7 @@ describe("the first day", () => {
       await refused(
         "/receive/opening",
         form({ ...labelled, expires: "1/2029" }),
-        /<p class="error" id="f-expires-error">Lot OV-77 is in the book with expiry 2028-12-31/,
+        /<p class="error" id="f-expires-error">Lot OV-77 is in the book with expiry Sun 31 Dec 2028/,
         "OV-77",
       )
     } finally {

@@ -286,7 +286,7 @@ describe("dates that cannot be are refused with one sentence and nothing changes
           someone(),
           kitInput({ lots: [label(partA, { expiresOn: "2027-06-30" }), label(partB)] }),
         ),
-      /in the book with expiry 2027-05-31/,
+      /in the book with expiry Mon 31 May 2027/,
       "lots[0][expiresOn]",
     )
   })

@@ -363,7 +363,7 @@ describe("lots", () => {
         summary: "",
         answer: lotOf(now, { ...facts, supplyId, number: "A1", expiresOn: "2028-01-31" }),
       })),
-    ).toThrow("in the book with expiry 2027-01-31")
+    ).toThrow("in the book with expiry Sun 31 Jan 2027")
   })
 })
 
