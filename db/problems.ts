@@ -3,6 +3,9 @@ import Database from "better-sqlite3"
 /** Something is wrong with the file itself. The message is one sentence for the person. */
 export class FileProblem extends Error {}
 
+/** The file is no database any more, or a damaged one: it takes a copy to go on. */
+export class SpoiledFile extends FileProblem {}
+
 /**
  * Turns what SQLite says of a file into a sentence a person can act on; any other error comes back unchanged.
  *
@@ -25,12 +28,12 @@ export function problemOf(error: unknown, path: string): unknown {
     )
   }
   if (code === "SQLITE_NOTADB") {
-    return new FileProblem(
+    return new SpoiledFile(
       `${path} is not a Lotcup file. Choose another folder with --data, or move that file away.`,
     )
   }
   if (code.startsWith("SQLITE_CORRUPT")) {
-    return new FileProblem(`${path} is damaged. Put back a copy that was kept before.`)
+    return new SpoiledFile(`${path} is damaged. Put back a copy that was kept before.`)
   }
   if (code.startsWith("SQLITE_CANTOPEN")) {
     return new FileProblem(

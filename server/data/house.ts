@@ -5,7 +5,7 @@ import { Temporal } from "temporal-polyfill"
 import { inspectCopy, writeCopy } from "../../db/copies.ts"
 import { connect, connectToRead, type StudioFile } from "../../db/file.ts"
 import { openStudioFile, renewTriggers } from "../../db/migrate.ts"
-import { FileProblem, problemOf } from "../../db/problems.ts"
+import { FileProblem, problemOf, SpoiledFile } from "../../db/problems.ts"
 import { copiesKept } from "../domain/copies-kept.ts"
 import type { IsoDate } from "../domain/dates.ts"
 import { Refusal } from "../domain/refusal.ts"
@@ -50,12 +50,12 @@ const NAME = /^lotcup-(\d{4}-\d{2}-\d{2})T(\d{2})(\d{2})(\d{2})(\d{3})Z-(nightly
 /**
  * Opens the studio in a folder: `studio.db`, with its copies in `copies/`.
  *
- * @throws {FileProblem} see `openStudioFile`
+ * @throws {FileProblem} see `openStudioFile`; of a spoiled file with copies beside it, how to go on from one
  */
 export function openHouse(folder: string, now: () => Temporal.Instant = () => Temporal.Now.instant()): House {
   const path = join(folder, "studio.db")
   const copiesFolder = join(folder, "copies")
-  let file = openStudioFile(path)
+  let file = openOwn(path, copiesFolder)
   let isBusy = false
   const studio: Studio = {
     get file() {
@@ -196,6 +196,18 @@ function copiesIn(folder: string): Copy[] {
   } catch {
     // no copy was made yet
     return []
+  }
+}
+
+function openOwn(path: string, copiesFolder: string): StudioFile {
+  try {
+    return openStudioFile(path)
+  } catch (error) {
+    if (!(error instanceof SpoiledFile) || copiesIn(copiesFolder).length === 0) throw error
+    throw new FileProblem(
+      `${path} is damaged or no Lotcup file. Move it away, start Lotcup again, and put the newest of your copies back under Set up, Copies of your data.`,
+      { cause: error },
+    )
   }
 }
 

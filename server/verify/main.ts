@@ -1,9 +1,9 @@
 import { join, resolve } from "node:path"
 import { fileURLToPath } from "node:url"
 import { parseArgs } from "node:util"
-import { connectToRead } from "../../db/file.ts"
+import { connectToRead, type StudioFile } from "../../db/file.ts"
 import { SCHEMA_VERSION } from "../../db/migrate.ts"
-import { FileProblem } from "../../db/problems.ts"
+import { FileProblem, problemOf } from "../../db/problems.ts"
 import { sizeOf, verify } from "./service.ts"
 
 const HERE = fileURLToPath(new URL("../..", import.meta.url))
@@ -12,8 +12,32 @@ const MOST_SHOWN = 20
 
 // `npm run verify -- [--data FOLDER]`: status 0 when all is well, 1 when not
 try {
-  const { values } = parseArgs({ options: { data: { type: "string" } } })
-  const file = connectToRead(join(resolve(values.data ?? join(HERE, "data")), "studio.db"))
+  check(pathAsked())
+} catch (error) {
+  if (!(error instanceof FileProblem)) throw error
+  console.error(error.message)
+  process.exitCode = 1
+}
+
+/** @throws {FileProblem} how it is run */
+function pathAsked(): string {
+  try {
+    const { values } = parseArgs({ options: { data: { type: "string" } } })
+    return join(resolve(values.data ?? join(HERE, "data")), "studio.db")
+  } catch {
+    throw new FileProblem("Run it as: npm run verify -- [--data FOLDER].")
+  }
+}
+
+function check(path: string): void {
+  try {
+    report(connectToRead(path))
+  } catch (error) {
+    throw problemOf(error, path)
+  }
+}
+
+function report(file: StudioFile): void {
   const version = file.firstText<{ user_version: number }>("PRAGMA user_version")?.user_version ?? 0
   if (version < SCHEMA_VERSION) {
     throw new FileProblem(
@@ -33,9 +57,4 @@ try {
     process.exitCode = 1
   }
   file.close()
-} catch (error) {
-  console.error(
-    error instanceof FileProblem ? error.message : "Run it as: npm run verify -- [--data FOLDER].",
-  )
-  process.exitCode = 1
 }

@@ -145,6 +145,28 @@ describe("the program started on such a file says that one sentence and stops wi
     expect(everything()).toEqual(before)
   })
 
+  test("destroyed, with copies beside it: how to go on from one", async () => {
+    writeFileSync(path, "Dear diary, ".repeat(500))
+    mkdirSync(join(folder, "copies"))
+    writeFileSync(join(folder, "copies", "lotcup-2026-11-28T155035061Z-asked.db"), "")
+    const { status, err } = await started(["--data", folder, "--port", "0"])
+    expect(status).toBe(1)
+    expectOneSentence(
+      err.trimEnd(),
+      /Move it away, start Lotcup again, and put the newest of your copies back/,
+    )
+  })
+
+  test.each<[string, () => void, RegExp]>([PROBLEMS[4]!, PROBLEMS[6]!])(
+    "asked whether all is well: %s",
+    async (_what, make, sentence) => {
+      make()
+      const { status, out, err } = await started(["--data", folder], "server/verify/main.ts")
+      expect({ status, out }).toEqual({ status: 1, out: "" })
+      expectOneSentence(err.trimEnd(), sentence)
+    },
+  )
+
   test("where a folder should be stands a file", async () => {
     writeFileSync(path, "Dear diary")
     const { status, out, err } = await started(["--data", path, "--port", "0"])
@@ -201,8 +223,11 @@ function asOneself(work: () => void): void {
   }
 }
 
-function started(args: string[]): Promise<{ status: number | null; out: string; err: string }> {
-  const main = fileURLToPath(new URL("../../server/main.ts", import.meta.url))
+function started(
+  args: string[],
+  program = "server/main.ts",
+): Promise<{ status: number | null; out: string; err: string }> {
+  const main = fileURLToPath(new URL(`../../${program}`, import.meta.url))
   const child = spawn(process.execPath, ["--import", "tsx", main, ...args])
   let [out, err] = ["", ""]
   child.stdout.on("data", (text) => {
