@@ -55,10 +55,13 @@ const LETTER = 0.56
 function labelOf(label: Label, size: Format["label"], symbol: SymbolName): string {
   const side = Math.min(size.height - 2 * EDGE, size.width * 0.36, LARGEST_SYMBOL)
   const column = { x: EDGE + side + 1.5, width: size.width - EDGE - side - 1.5 - EDGE }
-  const nameLines = wrapped(label.name, 2)
   const below = label.lines.length + (label.toFillIn === null ? 0 : 1)
+  // one line where that has room at its own, larger size: two for a short name make all the others smaller
+  const room = { width: column.width, height: size.height - 2 * EDGE, count: 2 + below }
+  const isWide = column.width >= SMALLEST_COLUMN
+  const nameLines = isWide && fitsOneLine(label.name, room) ? [label.name] : wrapped(label.name, 2)
   const picture = symbolOf(label.code, symbol, EDGE, EDGE, side)
-  if (column.width >= SMALLEST_COLUMN) {
+  if (isWide) {
     const area = { ...column, y: EDGE, height: size.height - 2 * EDGE }
     return picture + linesOf(label, nameLines, area, 1 + nameLines.length + below)
   }
@@ -84,9 +87,18 @@ interface Area {
   height: number
 }
 
+/** How high the letters are where so many lines share a height. */
+function sizeOf(height: number, count: number): { step: number; size: number } {
+  const step = Math.min(height / count, LARGEST_TYPE * 1.25)
+  return { step, size: step * 0.8 }
+}
+
+function fitsOneLine(name: string, room: { width: number; height: number; count: number }): boolean {
+  return name !== "" && name.length * sizeOf(room.height, room.count).size * LETTER <= room.width
+}
+
 function linesOf(label: Label, names: readonly string[], area: Area, count: number): string {
-  const step = Math.min(area.height / count, LARGEST_TYPE * 1.25)
-  const size = step * 0.8
+  const { step, size } = sizeOf(area.height, count)
   let baseline = area.y + size
   const parts: string[] = []
   const add = (text: string, more = "") => {
