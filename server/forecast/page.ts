@@ -11,6 +11,7 @@ import { turnerPicture } from "./turner-picture.ts"
 import {
   addsSentence,
   answerSentence,
+  fewerWords,
   lineSentence,
   promiseDetails,
   promiseSentence,
@@ -48,8 +49,7 @@ export function forecastPage(studio: Studio, asked: Asked, isRefused = false) {
     usualDay: plusDays(answer.today, USUAL_DAYS),
     asked: supposed === null ? null : askedView(studio, asked, supposed),
     typed: asked.kind === "typed" ? asked.line : null,
-    isOpen:
-      isRefused || asked.kind === "typed" || (asked.kind === "nothing" && answer.shortfalls.length === 0),
+    isOpen: isRefused || (asked.kind === "nothing" && answer.shortfalls.length === 0),
   }
 }
 
@@ -94,9 +94,8 @@ function askedView(studio: Studio, asked: Asked, answer: WhatIf) {
     costMicro: answer.costMicro,
     takesFrom: answer.takesFrom.map(({ line, fewer }) => ({
       orderId: line.orderId,
-      design: line.design,
       buyer: line.buyer,
-      fewer,
+      says: fewerWords(line, fewer),
     })),
     isDraft: order !== null,
     orderId: order?.orderId ?? null,

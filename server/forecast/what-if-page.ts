@@ -9,7 +9,7 @@ import type { Problem } from "../web/forms.ts"
 import { questionOf } from "./asked.ts"
 import { type AskedAnswer, whatIf } from "./service.ts"
 import { shortRows } from "./short-rows.ts"
-import { addsSentence, answerSentence, ifOrderedWords, whatIfSentence } from "./words.ts"
+import { addsSentence, answerSentence, fewerWords, ifOrderedWords, whatIfSentence } from "./words.ts"
 
 /** A line as it is tried out: of a draft order, or typed in and kept nowhere. */
 export interface TriedLine {
@@ -116,9 +116,8 @@ function answerOf(studio: Studio, asked: readonly Shown[]) {
     buyMicro: answer.costMicro,
     takesFrom: answer.takesFrom.map(({ line, fewer }) => ({
       orderId: line.orderId,
-      design: line.design,
       buyer: line.buyer,
-      fewer,
+      says: fewerWords(line, fewer),
     })),
   }
 }

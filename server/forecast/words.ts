@@ -231,6 +231,15 @@ function togetherOrdered(asked: readonly AskedAnswer[], today: IsoDate, able: nu
   return orderedWords({ able, inTime, cups, ordered: all }, today)
 }
 
+/** What it takes from an order that is planned, and for want of what: "then has 3 cups of Sea glass fewer in time, …". */
+export function fewerWords(line: AnswerLine, fewer: number): string {
+  const why =
+    line.limit === "time"
+      ? "for want of hours and turners"
+      : "with the supplies you have and what is on its way"
+  return `then has ${count(fewer, "cup")} of ${line.design} fewer in time, ${why}`
+}
+
 /** What they would make short. */
 export function addsSentence(answer: WhatIf): string {
   return answer.adds.length === 0

@@ -99,7 +99,15 @@ describe("what runs short", () => {
     expect(words(page.text)).toContain("Begin by Sun 13 Dec at the latest")
     expect(words(page.text)).toContain("The soonest of all is Mon 7 Dec")
     expect(words(page.text)).toContain("Supplies are counted for 2 cups more, in case of scrap")
-    expect(words(page.text)).toContain("then has 10 cups of Sea glass fewer in time")
+    expect(words(page.text)).toContain(
+      "then has 10 cups of Sea glass fewer in time, with the supplies you have and what is on its way.",
+    )
+    // another number or day is asked for before all that, the question filled in
+    const change = page.text.indexOf("Another number or day")
+    expect(change).toBeGreaterThan(0)
+    expect(page.text.indexOf('class="card asked"')).toBeGreaterThan(
+      page.text.indexOf('value="2026-12-20"', change),
+    )
     // 10 and 40 cups, three more in case, 31 lids: 22 are missing, one of them without it
     expect(words(page.text)).toMatch(/What it makes short .* 22 pcs .* Supplies to buy for it: \$12\.00/)
     expect(openOrders()).toHaveLength(1)
