@@ -63,6 +63,13 @@ export function labelsOfDelivery(studio: Studio, deliveryId: number): Label[] {
     .map(labelOf)
 }
 
+/** Whether a delivery is none: what stood on the shelf on the first day. */
+export function isFirstDay({ file }: Studio, deliveryId: number): boolean {
+  return (
+    file.firstText("SELECT 1 FROM delivery WHERE id = ? AND kind = 'opening'", [deliveryId]) !== undefined
+  )
+}
+
 /** One shelf, or all that something was put on. */
 export function labelsOfPlaces(studio: Studio, place: string | null): Label[] {
   const places = place === null ? placesOf(studio).map((one) => one.place) : [place]

@@ -6,7 +6,7 @@ import { count, id, optionalText, orEmpty, text } from "../web/fields.ts"
 import { readQuery } from "../web/forms.ts"
 import { type Label, pagesOf, SYMBOLS } from "./drawing.ts"
 import { FORMAT_NAMES, FORMATS, perPage } from "./formats.ts"
-import { isMix, labelsOfCodes, labelsOfDelivery, labelsOfPlaces } from "./labels.ts"
+import { isFirstDay, isMix, labelsOfCodes, labelsOfDelivery, labelsOfPlaces } from "./labels.ts"
 
 const LabelsQuery = z.object({
   /** which ones: codes with commas between, all of a delivery, a shelf, or all shelves */
@@ -75,8 +75,13 @@ function asked(
     return { labels: labelsOfCodes(studio, codes.filter(Boolean)), title: "Labels", back }
   }
   if (query.delivery !== null) {
+    const labels = labelsOfDelivery(studio, query.delivery)
+    if (isFirstDay(studio, query.delivery)) {
+      const back = { to: "/receive/opening", label: "What is on the shelf today" }
+      return { labels, title: "Labels of what was on the shelf", back }
+    }
     const back = { to: `/receive?delivery=${query.delivery}`, label: "Delivery" }
-    return { labels: labelsOfDelivery(studio, query.delivery), title: "Labels of a delivery", back }
+    return { labels, title: "Labels of a delivery", back }
   }
   const back = { to: "/shelf", label: "Shelf" }
   return { labels: labelsOfPlaces(studio, query.place), title: "Labels for shelves", back }

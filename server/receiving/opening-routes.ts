@@ -1,6 +1,6 @@
 import type { Router } from "express"
 import { z } from "zod"
-import { parseDate } from "../domain/dates.ts"
+import { parseDate, sayDate } from "../domain/dates.ts"
 import { parseMoney } from "../domain/money.ts"
 import { SUPPLY_KINDS } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
@@ -21,6 +21,7 @@ import {
   text,
 } from "../web/fields.ts"
 import { formPage } from "../web/forms.ts"
+import { address } from "./address.ts"
 import { deliveryLines, openingDeliveries } from "./deliveries.ts"
 import { kindChoices } from "./new-thing-routes.ts"
 import { type OpeningInput, receiveOpening } from "./service.ts"
@@ -131,6 +132,12 @@ function makerOf(studio: Studio, name: string): number | null {
 }
 
 function openingModel(studio: Studio) {
+  const today = todayOf(studio)
+  const days = openingDeliveries(studio).map((delivery) => ({
+    ...delivery,
+    lines: deliveryLines(studio, delivery.id),
+  }))
+  const labelled = days.filter(({ lines }) => lines.some((line) => !line.undone))
   return {
     title: "What is on the shelf today",
     lead: "Take one thing after the other: what it is, how full it is, save, next. A lot number can be put in, and need not be known.",
@@ -138,9 +145,13 @@ function openingModel(studio: Studio) {
     kinds: kindChoices(),
     supplies: suppliesList(studio).map((supply) => supply.name),
     makers: makers(studio).map((maker) => maker.name),
-    today: todayOf(studio),
+    today,
     currency: settingsOf(studio).currency,
-    lines: openingDeliveries(studio).flatMap((delivery) => deliveryLines(studio, delivery.id)),
+    lines: days.flatMap(({ lines }) => lines),
+    labels: labelled.map(({ id, receivedOn }) => ({
+      to: address("/labels", { delivery: id }),
+      label: labelled.length === 1 ? "Print labels" : `Print labels of ${sayDate(receivedOn, today)}`,
+    })),
     here: "/receive/opening",
   }
 }

@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, test } from "vitest"
 import { containerCode } from "../../server/domain/studio-code.ts"
 import { historyRoutes } from "../../server/history/routes.ts"
+import { labelsRoutes } from "../../server/labels/routes.ts"
 import { onHand } from "../../server/ledger/on-hand.ts"
 import { lookupRoutes } from "../../server/lookup/routes.ts"
 import { receivingRoutes } from "../../server/receiving/routes.ts"
@@ -570,6 +571,22 @@ describe("the first day", () => {
     expect(await said("1", "1")).toBe("Short cup: 1 was on the shelf")
     expect(await said("1", "6")).toBe("Short cup: 6 were on the shelf")
     expect(await said("12", "2")).toBe("Short cup: 2 × 12 were on the shelf")
+  })
+
+  test("all of the first day's things get their labels from its page, once there are any", async () => {
+    const fresh = testStudio()
+    const all = await listenWith(fresh, [receivingRoutes, labelsRoutes])
+    try {
+      expect((await all.get("/receive/opening")).text).not.toContain("Print labels")
+      await all.post("/receive/opening", form({ name: "Old spray", count: "3", howFull: "full" })).expect(303)
+      const { text } = await all.get("/receive/opening")
+      const to = /href="(\/labels[^"]+)"/.exec(text)![1]!.replace("&#x3D;", "=")
+      const labels = (await all.get(to).expect(200)).text
+      expect(labels).toContain("3 labels, 3 pages.")
+      expect(labels).toContain('href="/receive/opening"')
+    } finally {
+      await all.close()
+    }
   })
 
   test("one past its day says so at once, and what nobody said a price of is not worth $0.00", async () => {
