@@ -113,6 +113,7 @@ function filePage(studio: Studio, draft: Draft) {
     sentence,
     counts: total === 0 ? null : counts,
     many: kind.many,
+    sendAgain: `/setup/bring-in#${kind.name}`,
     added,
     moreAdded: counts.new - added.length,
     changes,

@@ -57,6 +57,22 @@ describe("the rooms under More", () => {
   })
 })
 
+test("what came damaged is not said to be taken in by the button that writes it down", async () => {
+  await page.goto("/receive")
+  await page.getByText("Northgate Craft", { exact: true }).first().tap()
+  await page.getByRole("button", { name: "Begin scanning" }).tap()
+  await page.getByText("It has no code: find it by name").tap()
+  await page.getByRole("button", { name: "Holo white, 2 oz jar" }).tap()
+  const take = page.getByRole("button", { name: "Take it in", exact: true })
+  await take.waitFor()
+  await page.getByText("Damaged, leaked").tap()
+  await page.getByText("Damaged: not taken in").tap()
+  await page.getByText("None printed").tap()
+  expect(await take.count()).toBe(0)
+  await page.getByRole("button", { name: "Write down that it came damaged" }).tap()
+  await page.getByText("came damaged and was not taken in").waitFor()
+})
+
 test("on paper a cup's layers stand open, without its buyer; afterwards they are as they were", async () => {
   const serial = house.studio.file.firstText<{ serial: string }>(
     "SELECT serial FROM cup WHERE order_line_id IS NOT NULL LIMIT 1",

@@ -135,6 +135,9 @@ describe("three bad rows", () => {
     expect(text).toContain("Row 6")
     expect(text).toContain("Name: it is missing.")
     expect(text).not.toContain("Bring in 2")
+    // back to the very form that takes it, not to the first of four
+    expect(text).toContain('href="/setup/bring-in#supplies">Send the mended file')
+    expect((await here.get("/setup/bring-in")).text).toContain('<li class="card" id="supplies">')
     const [key = ""] = keysIn(text)
     await here.post(to, { key }).expect(422)
     expect(suppliesList(studio)).toEqual([])
