@@ -20,7 +20,11 @@ export function knownCost(micro: number, unpriced: readonly string[]): KnownCost
   if (names.length === 0) return { micro, isPart: false, leavesOut: "" }
   const said = sayUnpriced(names)
   if (micro === 0) return { micro: null, isPart: false, leavesOut: `${said}.` }
-  return { micro, isPart: true, leavesOut: `${said}, so the sum leaves that out.` }
+  return {
+    micro,
+    isPart: true,
+    leavesOut: `${said}, so the sum leaves ${names.length === 1 ? "that" : "them"} out.`,
+  }
 }
 
 /** "No price is known for Lids, Straws and Clear A", without a full stop; each name once. */

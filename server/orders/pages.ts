@@ -3,6 +3,7 @@ import { designs } from "../designs/service.ts"
 import { plainMoney } from "../domain/money.ts"
 import { type Studio, settingsOf, todayOf } from "../ledger/studio.ts"
 import { type FormState, rowsTyped } from "../web/forms.ts"
+import type { Typed } from "../web/nest.ts"
 import { buyers, cupsToAssign, isAllSent, type Order, orderById, orderChip, ordersList } from "./service.ts"
 
 const SPARE_LINES = 3
@@ -93,9 +94,11 @@ function editPage(
   },
 ) {
   const today = todayOf(studio)
-  const typed = rowsTyped(state, "lines")
-  const filled = Math.max(page.saved.length, typed?.length ?? 0)
-  const lines = Array.from({ length: Math.max(filled, page.saved.length + SPARE_LINES) }, (_, index) => {
+  const typed = rowsTyped(state, "lines") ?? []
+  // a spare line that was left empty comes back too and stays under the fold
+  const filled = Math.max(page.saved.length, typed.findLastIndex(isFilled) + 1)
+  const rows = Math.max(typed.length, filled, page.saved.length + SPARE_LINES)
+  const lines = Array.from({ length: rows }, (_, index) => {
     const saved = page.saved[index]
     return {
       index,
@@ -123,6 +126,11 @@ function editPage(
     first: lines.slice(0, Math.max(1, filled)),
     more: lines.slice(Math.max(1, filled)),
   }
+}
+
+/** Whether anything was put into a line that was sent. */
+function isFilled(line: Typed): boolean {
+  return Object.values(line).some((value) => typeof value === "string" && value.trim() !== "")
 }
 
 export function orderPage(studio: Studio, orderId: number, state: FormState | null) {

@@ -218,6 +218,21 @@ describe("orders", () => {
     expect(studio.file.allText("SELECT * FROM buyer")).toEqual(buyersBefore)
   })
 
+  test("a refused order shows the lines that were filled; spare ones stay under the fold", async () => {
+    const spare = (index: number) =>
+      Object.fromEntries(
+        ["designId", "quantity", "dueOn", "price", "note"].map((name) => [`lines[${index}][${name}]`, ""]),
+      )
+    const past = { "lines[0][dueOn]": "2026-11-30", ...spare(1), ...spare(2) }
+    const linesOpen = async (more: Record<string, string>) => {
+      const { text } = await post("/orders/new", fields({ ...past, ...more }))
+      const open = text.split("More designs in this order")[0]!
+      return [...open.matchAll(/name="lines\[(\d)\]\[designId\]"/g)].map(([, index]) => index)
+    }
+    expect(await linesOpen({})).toEqual(["0"])
+    expect(await linesOpen({ "lines[1][quantity]": "4" })).toEqual(["0", "1"])
+  })
+
   test("an order is changed, moved from state to state, and odd steps are refused", async () => {
     const orderId = plan(5)
     const { lineId } = orderById(studio, orderId).lines[0]!
