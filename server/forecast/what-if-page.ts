@@ -127,6 +127,8 @@ function lineOf(line: Shown, outlook: AskedAnswer | null) {
   return {
     ...line,
     earliestOn: outlook?.earliestOn ?? null,
+    // what a cup of so many takes and costs, supply by supply
+    costTo: `/designs/${line.designId}?cups=${madeTogether(line)}`,
     state: outlook === null || outlook.limit === null ? "enough" : "short",
     ifOrdered: outlook === null ? null : ifOrderedWords(outlook),
     inTime: outlook === null ? "all there" : `${outlook.able} of ${outlook.cups}`,
@@ -162,10 +164,14 @@ function moneyOfAll(studio: Studio, asked: readonly Shown[]) {
   }
 }
 
+function madeTogether({ quantity }: Pick<TriedLine, "quantity">): number {
+  return Math.min(quantity, MADE_TOGETHER)
+}
+
 /** @returns `costMicro` null where the design cannot be worked out */
 function moneyOf(studio: Studio, { designId, quantity }: TriedLine) {
   const { versionId, priceMicro } = designs(studio).find((design) => design.designId === designId)!
-  const together = Math.min(quantity, MADE_TOGETHER)
+  const together = madeTogether({ quantity })
   try {
     const { materialsMicro, labourMicro } = perCup(studio, versionId, together)
     const costMicro = Math.round(((materialsMicro + labourMicro) * quantity) / together)

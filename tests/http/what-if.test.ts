@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, beforeEach, expect, test } from "vitest"
+import { designPage } from "../../server/designs/design-page.ts"
 import { forecastRoutes } from "../../server/forecast/routes.ts"
 import { historyRoutes } from "../../server/history/routes.ts"
 import { ordersRoutes } from "../../server/orders/routes.ts"
@@ -125,6 +126,17 @@ test("what the lines bring, cost and leave adds up as it is shown, across and do
   expect(tooMuch.status).toBe(422)
   expect(tooMuch.text).toContain("more money than can be counted")
   price(40_000_000)
+})
+
+test("what an order costs leads to its design, worked out for as many cups made together", async () => {
+  draft(25)
+  const { text } = await here.get("/what-if")
+  const [, cups, said] = /href="\/designs\/\d+\?cups=(\d+)">\$([\d.,]+)</.exec(
+    text.replaceAll("&#x3D;", "="),
+  )!
+  expect(cups).toBe("12")
+  const { made } = designPage(studio, known.designId, { version: null, cups: 12 })
+  expect(Math.abs(Number(said!.replaceAll(",", "")) - (25 * made!.costMicro) / 1e6)).toBeLessThan(0.01)
 })
 
 test("a planned order that would reach less far is named", async () => {
