@@ -58,6 +58,28 @@ export function studioCodeProblem(text: string): string | null {
   return `If ${code} is the code of a ${kind}, a character is wrong: scan it or retype it, minding 0 and O, 1 and I.`
 }
 
+const LOOKS_LIKE: Readonly<Record<string, readonly string[]>> = {
+  "0": ["O"],
+  O: ["0"],
+  "1": ["I"],
+  I: ["1"],
+  L: ["1", "I"],
+}
+
+/**
+ * The code that was probably meant where only the check character is wrong and looks like the right one: "K0001O" for
+ * "K00010", as it is read off a bottle it was written on. Offered, never taken: the check character is there to tell
+ * a slip of the hand.
+ */
+export function codeMeant(text: string): StudioCode | null {
+  const code = tidy(text)
+  const kind = kindOf(code)
+  if (kind === null || hasCheckCharacter(code)) return null
+  const alike = (LOOKS_LIKE[code.slice(-1)] ?? []).map((last) => code.slice(0, -1) + last)
+  const meant = alike.find(hasCheckCharacter)
+  return meant === undefined ? null : { kind, code: meant }
+}
+
 function codeOf(kind: StudioCodeKind, n: number): string {
   if (!Number.isInteger(n) || n < 1 || n > LARGEST) throw new RangeError(`no ${kind} has the number ${n}`)
   let digits = ""

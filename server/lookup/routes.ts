@@ -50,7 +50,12 @@ export function lookupRoutes(studio: Studio): Router {
         })
       case "nothing":
         res.status(404)
-        return res.page("lookup/nothing", { title: "Not found", lead: found.sentence, code: code.trim() })
+        return res.page("lookup/nothing", {
+          title: "Not found",
+          lead: found.sentence,
+          code: code.trim(),
+          meant: found.meant ?? null,
+        })
     }
   })
 

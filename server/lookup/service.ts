@@ -2,7 +2,7 @@ import { checksOfMix, type MixCheck } from "../batches/service.ts"
 import type { BaseUnit } from "../domain/plan.ts"
 import { Refusal } from "../domain/refusal.ts"
 import type { Room } from "../domain/room.ts"
-import { parseStudioCode, type StudioCode, studioCodeProblem } from "../domain/studio-code.ts"
+import { codeMeant, parseStudioCode, type StudioCode, studioCodeProblem } from "../domain/studio-code.ts"
 import { stands } from "../ledger/stands.ts"
 import type { Studio } from "../ledger/studio.ts"
 import { orderChip, ordersList } from "../orders/service.ts"
@@ -18,7 +18,12 @@ export type Found =
   | { kind: "buyers"; buyers: BuyerFound[] }
   /** a code printed on a pack: the supplies inside */
   | { kind: "pack"; pack: string; supplies: string[] }
-  | { kind: "nothing"; sentence: string }
+  | {
+      kind: "nothing"
+      sentence: string
+      /** what it was probably read for, and is there */
+      meant?: { code: string; to: string }
+    }
 
 export interface NumberedLot {
   lotId: number
@@ -96,7 +101,13 @@ export function find(studio: Studio, text: string): Found {
   if (order && isOrder(studio, Number(order[2]))) return { kind: "page", to: `/orders/${Number(order[2])}` }
   const buyers = buyersCalled(studio, said)
   if (buyers.length > 0) return { kind: "buyers", buyers }
-  return { kind: "nothing", sentence: sentenceFor(said, own) }
+  const meant = codeMeant(said)
+  const to = meant === null ? null : pageOf(studio, meant)
+  return {
+    kind: "nothing",
+    sentence: sentenceFor(said, own),
+    ...(meant !== null && to !== null && { meant: { code: meant.code, to } }),
+  }
 }
 
 /** "12", "order 12", "Order no. 12", "#12" */
