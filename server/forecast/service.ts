@@ -89,7 +89,7 @@ export interface WhatIf {
   with: ForecastAnswer
   /** the typed lines' own outlook */
   asked: AskedAnswer[]
-  /** supplies that lack more, or sooner, because of it; `missing` is what is added */
+  /** supplies that lack more, or sooner, or must be bought, because of it; `missing` is what is added */
   adds: AnswerShortfall[]
   /** what must be bought for it alone */
   costMicro: number
@@ -121,7 +121,8 @@ export function whatIf(studio: Studio, extra: readonly DraftLine[]): WhatIf {
   const before = new Map(without.shortfalls.map((short) => [short.supplyId, short]))
   const adds = withIt.shortfalls.flatMap((short) => {
     const known = before.get(short.supplyId)
-    const missing = short.missing - (known?.missing ?? 0)
+    // it may take what was on its way for others, who then have to be bought for
+    const missing = Math.max(short.missing - (known?.missing ?? 0), short.toBuy - (known?.toBuy ?? 0))
     return missing > 0 || short.firstOn < (known?.firstOn ?? "~") ? [{ ...short, missing }] : []
   })
   const ableBefore = new Map(without.lines.map((line) => [line.lineId, line.able]))

@@ -103,6 +103,24 @@ test("what is ordered and comes late is not bought a second time, only what it l
   expect(lidsToBuy()).toMatchObject([{ count: 1, reasons: [{ missing: 1 }] }])
 })
 
+test("an order that takes what is on its way for another adds what has to be bought then", () => {
+  plan(12, "2026-12-05")
+  shelfFor(60, 0)
+  const order = { sellerId: here.near, packId: here.packs.lids, count: 2, orderedOn: TODAY }
+  buy({ ...order, expectedOn: "2026-12-03" })
+  const {
+    without,
+    with: withIt,
+    adds,
+  } = whatIf(studio, [{ designId: here.designId, quantity: 20, dueOn: "2026-12-20" }])
+  const lids = (answer: typeof without) =>
+    answer.shortfalls.find(({ supplyId }) => supplyId === here.ids.lid)!
+  expect(lids(without)).toMatchObject({ missing: 13, toBuy: 0 })
+  // of the 24 that come it takes 20 and one in case of scrap; three are left for the 13
+  expect(lids(withIt)).toMatchObject({ missing: 13, toBuy: 10 })
+  expect(adds).toMatchObject([{ supplyId: here.ids.lid, missing: 10 }])
+})
+
 test("what is ordered and comes later than others could bring it is no reason not to buy", () => {
   plan(12, "2026-12-05")
   shelfFor(14, 0)
