@@ -38,7 +38,7 @@ describe("two cups of one mix, its A and B of one kit with one number", () => {
     expect(main.indexOf("Part A, lot L1")).toBeLessThan(main.indexOf("Materials"))
     expect(text).toMatch(/<a href="\/lots\/\d+"><span class="lot-line">Part A/)
     // each layer waits under its name
-    expect(text.indexOf('<details class="fold">')).toBeGreaterThan(text.indexOf("Layer by layer"))
+    expect(text.indexOf('<details class="fold"')).toBeGreaterThan(text.indexOf("Layer by layer"))
   })
 
   test("two lots of one number that are the parts of one resin are held in one tap and let go by one undo", async () => {

@@ -309,7 +309,7 @@ describe("in a studio", () => {
     for (const short of shortfalls)
       expect(short.substitutes).toEqual([
         // 40 mL of one part are 80 mL mixed
-        { supply: "Slow Clear, mixed", baseUnit: "uL", ratioPpm: 2_000_000, free: 120_000 },
+        { supplyId: null, supply: "Slow Clear, mixed", baseUnit: "uL", ratioPpm: 2_000_000, free: 120_000 },
       ])
     const line = { designId: here.designId, quantity: 2, dueOn: "2026-12-30" }
     expect(whatIf(studio, [line]).adds[0]?.substitutes).toMatchObject([{ free: 120_000 }])
