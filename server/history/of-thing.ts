@@ -24,8 +24,10 @@ export const ACTIONS_OF: Record<ThingWithHistory, string> = {
     UNION SELECT action_id FROM container_change WHERE container_id = :id
     UNION SELECT action_id FROM container_cost WHERE container_id = :id
     UNION SELECT action_id FROM stocktake_line WHERE container_id = :id
-    UNION SELECT m.action_id FROM container h JOIN mark m ON m.lot_id = h.lot_id WHERE h.id = :id`,
-  lot: `SELECT action_id FROM mark WHERE lot_id = :id
+    UNION SELECT m.action_id FROM container h JOIN mark m ON m.lot_id = h.lot_id WHERE h.id = :id
+    UNION SELECT r.action_id FROM container h JOIN row_change r ON r.thing = 'lot' AND r.thing_id = h.lot_id WHERE h.id = :id`,
+  lot: `${rowsOf("lot")}
+    UNION SELECT action_id FROM mark WHERE lot_id = :id
     UNION SELECT m.action_id FROM container_lot t JOIN movement m ON m.id = t.movement_id WHERE t.lot_id = :id
     UNION SELECT action_id FROM lot_photo WHERE lot_id = :id
     UNION SELECT action_id FROM told WHERE lot_id = :id`,

@@ -105,6 +105,18 @@ export const THINGS = {
       own("offer_break", "pack_id"),
     ],
   },
+  // a receipt may learn a lot's dates, and it is held by a mark
+  lot: {
+    parts: [{ ...own("lot"), follows: ["held", "made_on", "expires_on", "expiry_basis"] }],
+    rests: [
+      {
+        why: "another lot has its old number by now",
+        actions: `SELECT NULL AS action_id FROM lot mine JOIN lot o ON o.id <> mine.id AND o.supply_id = mine.supply_id
+            AND coalesce(o.maker_id, 0) = coalesce(mine.maker_id, 0)
+          WHERE mine.id = :id AND o.number = :before ->> '$.lot[0].number'`,
+      },
+    ],
+  },
   scuff: { parts: [own("scuff"), own("scuff_use", "scuff_id")] },
   "resin-system": {
     parts: [own("resin_system"), own("resin_substitute", "system_id")],

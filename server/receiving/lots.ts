@@ -20,6 +20,8 @@ export interface LotContext {
   receivedOn: IsoDate
   /** beginning of the names of the label's fields: "lots[0]" */
   field: string
+  /** it stood on the shelf when the book was begun, and may have gone off before */
+  wasThere?: boolean
 }
 
 /**
@@ -54,8 +56,12 @@ export function receivedLot(
   return { lotId, expiresOn: refuseGoneOffBefore(act, lotId, context) }
 }
 
-function refuseImpossibleDates({ madeOn, expiresOn }: LabelledLot, context: LotContext): void {
-  const { receivedOn, supply, field } = context
+/** @throws {Refusal} beside the field: made after it came or after it goes off, gone off before it came */
+export function refuseImpossibleDates(
+  { madeOn, expiresOn }: Pick<LabelledLot, "madeOn" | "expiresOn">,
+  context: Pick<LotContext, "supply" | "receivedOn" | "field" | "wasThere">,
+): void {
+  const { receivedOn, supply, field, wasThere = false } = context
   const say = (date: IsoDate) => sayDate(date, receivedOn)
   if (madeOn !== null && madeOn > receivedOn) {
     throw new Refusal(
@@ -63,7 +69,7 @@ function refuseImpossibleDates({ madeOn, expiresOn }: LabelledLot, context: LotC
       { field: `${field}[madeOn]` },
     )
   }
-  if (expiresOn !== null && expiresOn < receivedOn) throw goneOff(supply, expiresOn, context)
+  if (expiresOn !== null && expiresOn < receivedOn && !wasThere) throw goneOff(supply, expiresOn, context)
   if (madeOn !== null && expiresOn !== null && madeOn > expiresOn) {
     throw new Refusal(
       `${supply} cannot go off on ${say(expiresOn)}, before it was made on ${say(madeOn)}. Look at the label again.`,
@@ -84,7 +90,11 @@ function refuseGoneOffBefore(act: Act, lotId: number, context: LotContext): IsoD
   return day
 }
 
-function goneOff(supply: string, day: IsoDate, { receivedOn, field }: LotContext): Refusal {
+function goneOff(
+  supply: string,
+  day: IsoDate,
+  { receivedOn, field }: Pick<LotContext, "receivedOn" | "field">,
+): Refusal {
   return new Refusal(
     `${supply} went off on ${sayDate(day, receivedOn)}, before it came on ${sayDate(receivedOn, receivedOn)}. ` +
       "Look at the label again; if it is so, send it back and do not take it in.",

@@ -10,6 +10,7 @@ import { count, id, idempotencyKey, isoDay, oneOf, optionalText, orEmpty, orRefu
 import { type FormState, formPost, idParam, readQuery } from "../web/forms.ts"
 import { address } from "./address.ts"
 import { confirmRoutes } from "./confirm-routes.ts"
+import { correctLotRoutes } from "./correct-lot-routes.ts"
 import { deliveryById } from "./deliveries.ts"
 import { confirmAddress, deliveryPage, deliveryToScanInto } from "./delivery-page.ts"
 import { listPage } from "./list-page.ts"
@@ -109,6 +110,7 @@ export function receivingRoutes(studio: Studio): Router {
   })
   scanRoutes(router, studio)
   confirmRoutes(router, studio)
+  correctLotRoutes(router, studio)
   newThingRoutes(router, studio)
   photoRoutes(router, studio)
   openingRoutes(router, studio)
