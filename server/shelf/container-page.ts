@@ -15,7 +15,8 @@ import { LEVELS } from "./levels.ts"
 import { offcutIn, saySize } from "./offcuts.ts"
 import { pairWords } from "./pairs.ts"
 import { likelyPlaces, placesOf } from "./places.ts"
-import { OTHER_REASON, WASTE_REASONS } from "./reasons.ts"
+import { reasonsFor } from "./reasons.ts"
+import { vesselOf } from "./vessel.ts"
 import { discardWords, useByWords } from "./words.ts"
 
 const LAST_ACTIONS = 20
@@ -45,7 +46,7 @@ export function containerPage(studio: Studio, code: string, state: FormState | n
     unit: said.unit,
     amountHint: said.hint,
     countLabel: said.asks ?? "Or how much exactly",
-    reasons: [...WASTE_REASONS.map((one) => one.word), OTHER_REASON],
+    reasons: reasonsFor(vesselOf(studio, container.containerId)),
     reason: container.expired ? "Gone off" : "",
     isWhole,
     over: overWords(container),
