@@ -176,7 +176,7 @@ function workCautions({ layerKind, mixes = [] }: Step): readonly string[] {
   }
   if (mixes.some(isBig)) {
     cautions.push(
-      "A mix this big heats up by itself: pour it out at once, never leave it standing in the cup; if it smokes, carry it outdoors and keep away.",
+      "A big mix heats up by itself: pour it out at once, never leave it standing in the cup; if it smokes, carry it outdoors and keep away.",
     )
   }
   if (layerKind !== undefined && COATS.includes(layerKind)) {
