@@ -136,6 +136,7 @@ function isPaired(want: Want): boolean {
 const NOTHING: readonly Missing[] = []
 
 function withMore(missing: readonly Missing[], supplyId: number, more: number): readonly Missing[] {
+  if (missing.length === 0) return [{ supplyId, amount: more }]
   const known = missing.find((one) => one.supplyId === supplyId)
   if (!known) return [...missing, { supplyId, amount: more }]
   return missing.map((one) => (one === known ? { supplyId, amount: one.amount + more } : one))
@@ -168,24 +169,45 @@ function serve(
     if (isChosen) missing -= pick(racks, bottle, missing, index, on, picks)
   }
 
-  for (const place of racks.of(want.supplyId)) {
-    if (place[OPEN].length === 0 && place[SEALED].length === 0) continue
-    for (const wholeCoats of WHOLE_COATS_FIRST) {
-      for (const rack of place) {
-        if (rack.length === 0) continue
-        for (const onlyMates of mates.length > 0 ? MATES_FIRST : ANY) {
-          // what is past its day stands at the front, and is passed over in one go
-          for (let i = placeIn(rack, on, 0); i < rack.length; ) {
-            if (missing === 0) return 0
-            const bottle = rack[i]!
-            const skipped =
-              bottle.left >= want.wholeCoat !== wholeCoats ||
-              (want.wholeSheets && bottle.isOffcut) ||
-              (onlyMates && (bottle.kitUnit === null || !mates.includes(bottle.kitUnit)))
-            if (skipped) i++
-            // emptied, it leaves the rack and the next one stands at i
-            else missing -= pick(racks, bottle, missing, index, on, picks)
-          }
+  const [bench, shelf] = racks.of(want.supplyId)
+  missing = serveFrom(racks, bench, want, missing, mates, index, on, picks)
+  return missing === 0 ? 0 : serveFrom(racks, shelf, want, missing, mates, index, on, picks)
+}
+
+/**
+ * Serves from one place: enough for a whole cup before remnants, of each open before sealed, of each those of the
+ * pair's kit before others. A forecast comes here a hundred thousand times, so that it makes nothing but its picks.
+ *
+ * @returns what is still missing
+ */
+function serveFrom(
+  racks: Racks,
+  place: Place,
+  want: Want,
+  wanted: number,
+  mates: readonly number[],
+  index: number,
+  on: IsoDate,
+  picks: Pick[] | null,
+): number {
+  let missing = wanted
+  if (place[OPEN].length === 0 && place[SEALED].length === 0) return missing
+  const firstRound = mates.length > 0 ? MATES_ONLY : ANY
+  for (let remnants = 0; remnants < 2; remnants++) {
+    for (let state = 0; state < place.length; state++) {
+      const rack = place[state]!
+      for (let round = firstRound; round <= ANY && rack.length > 0; round++) {
+        // what is past its day stands at the front, and is passed over in one go
+        for (let i = placeIn(rack, on, 0); i < rack.length; ) {
+          if (missing === 0) return 0
+          const bottle = rack[i]!
+          const skipped =
+            (bottle.left >= want.wholeCoat ? remnants === 1 : remnants === 0) ||
+            (want.wholeSheets && bottle.isOffcut) ||
+            (round === MATES_ONLY && (bottle.kitUnit === null || !mates.includes(bottle.kitUnit)))
+          if (skipped) i++
+          // emptied, it leaves the rack and the next one stands at i
+          else missing -= pick(racks, bottle, missing, index, on, picks)
         }
       }
     }
@@ -211,9 +233,8 @@ function pick(
 /** Where racks stand, in the order in which they are taken from. */
 const [BENCH, SHELF] = [0, 1] as const
 const [OPEN, SEALED] = [0, 1] as const
-const WHOLE_COATS_FIRST = [true, false] as const
-const MATES_FIRST = [true, false] as const
-const ANY = [false] as const
+/** Rounds over a rack: containers of the pair's kit, then any. */
+const [MATES_ONLY, ANY] = [0, 1] as const
 const NO_KITS: readonly number[] = []
 /** Sorts after every date. */
 const NEVER = "~"
