@@ -1,3 +1,4 @@
+import { madeOf } from "../../db/made-of.ts"
 import type { LifeUnit } from "../../db/tables.ts"
 import { sql } from "../../db/words.ts"
 import type { BaseUnit, SupplyKind } from "../domain/plan.ts"
@@ -50,9 +51,11 @@ export interface PackInfo {
 }
 
 /** Every pack, by name. */
-export function packs(studio: Studio): PackInfo[] {
-  return packsWhere(studio, "", [])
+export function packs(studio: Studio): readonly PackInfo[] {
+  return allPacks(studio.file, ...rowsWhere(studio, "", []))
 }
+
+const allPacks = madeOf(packsFrom)
 
 /** @throws {Refusal} 404: no such pack */
 export function packById(studio: Studio, id: number): PackInfo {
@@ -238,56 +241,66 @@ interface ContentRow extends Omit<PackContent, "shelfLife" | "openLife"> {
 
 /** One query for each kind of row, for any number of packs; `where` speaks of the pack as `p`. */
 function packsWhere(studio: Studio, where: string, values: readonly (string | number)[]): PackInfo[] {
-  const { file } = studio
-  const found = new Map<number, PackInfo>()
-  for (const row of file.allText<Omit<PackInfo, "codes" | "contents" | "offers">>(
-    `SELECT p.id, p.name, p.maker_id AS makerId, m.name AS maker
-     FROM pack p LEFT JOIN maker m ON m.id = p.maker_id ${where} ORDER BY p.name COLLATE NOCASE`,
-    values,
-  )) {
-    found.set(row.id, { ...row, codes: [], contents: [], offers: [] })
-  }
-  if (found.size === 0) return []
+  return packsFrom(...rowsWhere(studio, where, values))
+}
 
-  for (const { code, packId } of file.allText<{ code: string; packId: number }>(
-    `SELECT c.code, c.pack_id AS packId FROM pack_code c JOIN pack p ON p.id = c.pack_id ${where} ORDER BY c.code`,
-    values,
-  )) {
-    found.get(packId)?.codes.push(code)
-  }
-  for (const row of file.allText<ContentRow>(
-    `SELECT c.pack_id AS packId, c.supply_id AS supplyId, s.name AS supply, s.kind, s.base_unit AS baseUnit, c.amount,
-       c.container_count AS containerCount, s.shelf_life AS shelfLife, s.shelf_life_unit AS shelfLifeUnit,
-       s.open_life AS openLife, s.open_life_unit AS openLifeUnit
-     FROM pack_content c JOIN supply s ON s.id = c.supply_id JOIN pack p ON p.id = c.pack_id ${where}
-     ORDER BY c.pack_id, c.position`,
-    values,
-  )) {
-    const { packId, shelfLife, shelfLifeUnit, openLife, openLifeUnit, ...content } = row
+type PackRow = Omit<PackInfo, "codes" | "contents" | "offers">
+type OfferRow = Omit<PackInfo["offers"][number], "breaks"> & { packId: number }
+type BreakRow = PriceBreak & { packId: number; sellerId: number }
+type Rows = [
+  packs: readonly PackRow[],
+  codes: readonly { code: string; packId: number }[],
+  contents: readonly ContentRow[],
+  offers: readonly OfferRow[],
+  breaks: readonly BreakRow[],
+]
+
+function rowsWhere({ file }: Studio, where: string, values: readonly (string | number)[]): Rows {
+  return [
+    file.allText<PackRow>(
+      `SELECT p.id, p.name, p.maker_id AS makerId, m.name AS maker
+       FROM pack p LEFT JOIN maker m ON m.id = p.maker_id ${where} ORDER BY p.name COLLATE NOCASE`,
+      values,
+    ),
+    file.allText(
+      `SELECT c.code, c.pack_id AS packId FROM pack_code c JOIN pack p ON p.id = c.pack_id ${where} ORDER BY c.code`,
+      values,
+    ),
+    file.allText<ContentRow>(
+      `SELECT c.pack_id AS packId, c.supply_id AS supplyId, s.name AS supply, s.kind, s.base_unit AS baseUnit, c.amount,
+         c.container_count AS containerCount, s.shelf_life AS shelfLife, s.shelf_life_unit AS shelfLifeUnit,
+         s.open_life AS openLife, s.open_life_unit AS openLifeUnit
+       FROM pack_content c JOIN supply s ON s.id = c.supply_id JOIN pack p ON p.id = c.pack_id ${where}
+       ORDER BY c.pack_id, c.position`,
+      values,
+    ),
+    file.allText<OfferRow>(
+      `SELECT o.pack_id AS packId, o.seller_id AS sellerId, s.name AS seller, o.price_micro AS priceMicro
+       FROM offer o JOIN seller s ON s.id = o.seller_id JOIN pack p ON p.id = o.pack_id ${where}
+       ORDER BY o.price_micro, s.name COLLATE NOCASE`,
+      values,
+    ),
+    file.allText<BreakRow>(
+      `SELECT b.pack_id AS packId, b.seller_id AS sellerId, b.from_count AS fromCount, b.price_micro AS priceMicro
+       FROM offer_break b JOIN pack p ON p.id = b.pack_id ${where} ORDER BY b.from_count`,
+      values,
+    ),
+  ]
+}
+
+function packsFrom(...[packRows, codes, contents, offers, breaks]: Rows): PackInfo[] {
+  const found = new Map<number, PackInfo>()
+  for (const row of packRows) found.set(row.id, { ...row, codes: [], contents: [], offers: [] })
+  for (const { code, packId } of codes) found.get(packId)?.codes.push(code)
+  for (const { packId, shelfLife, shelfLifeUnit, openLife, openLifeUnit, ...content } of contents) {
     found.get(packId)?.contents.push({
       ...content,
       shelfLife: lifeOf(shelfLife, shelfLifeUnit),
       openLife: lifeOf(openLife, openLifeUnit),
     })
   }
-  for (const { packId, ...offer } of file.allText<{
-    packId: number
-    sellerId: number
-    seller: string
-    priceMicro: number
-  }>(
-    `SELECT o.pack_id AS packId, o.seller_id AS sellerId, s.name AS seller, o.price_micro AS priceMicro
-     FROM offer o JOIN seller s ON s.id = o.seller_id JOIN pack p ON p.id = o.pack_id ${where}
-     ORDER BY o.price_micro, s.name COLLATE NOCASE`,
-    values,
-  )) {
-    found.get(packId)?.offers.push({ ...offer, breaks: [] })
-  }
-  for (const { packId, sellerId, ...one } of file.allText<PriceBreak & { packId: number; sellerId: number }>(
-    `SELECT b.pack_id AS packId, b.seller_id AS sellerId, b.from_count AS fromCount, b.price_micro AS priceMicro
-     FROM offer_break b JOIN pack p ON p.id = b.pack_id ${where} ORDER BY b.from_count`,
-    values,
-  )) {
+  for (const { packId, ...offer } of offers) found.get(packId)?.offers.push({ ...offer, breaks: [] })
+  for (const { packId, sellerId, ...one } of breaks) {
     found
       .get(packId)
       ?.offers.find((offer) => offer.sellerId === sellerId)
