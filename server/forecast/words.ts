@@ -171,7 +171,7 @@ export function promiseDetails(line: AskedAnswer, answer: ForecastAnswer): strin
   if (line.spareCups > 0) {
     const { scrapped, made } = line.scrap
     details.push(
-      `Supplies are counted for ${count(line.spareCups, "cup")} more, in case of scrap: ${scrapped} of ${made} so far. It begins at 1 in 20 (common practice, no source).`,
+      `Supplies are counted for ${count(line.spareCups, "cup")} more, in case of scrap: ${scrapped} of ${made} were scrapped so far, and 1 of 20 is added to that, to be careful (common practice, no source).`,
     )
   }
   return details
